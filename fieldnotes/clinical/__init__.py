@@ -1,0 +1,1 @@
+"""What a vet reckons, as pure functions over sourced tables."""

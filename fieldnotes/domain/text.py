@@ -1,0 +1,35 @@
+"""Cleaning of free text: once where it enters, once more where it is shown."""
+
+from __future__ import annotations
+
+import unicodedata
+
+_KEPT_CONTROLS = "\n\t"
+# Bidi overrides and isolates can reverse the digits of a dose; the rest is invisible or
+# breaks lines where no reader expects it.
+_UNSEEN = frozenset(
+    "\u061c\u200b\u200e\u200f\u2028\u2029\u202a\u202b\u202c\u202d\u202e\u2060"
+    "\u2066\u2067\u2068\u2069\ufeff"
+)
+
+
+def _kept(char: str) -> bool:
+    if char in _KEPT_CONTROLS:
+        return True
+    if char in _UNSEEN or 0xE0000 <= ord(char) <= 0xE007F:
+        return False
+    return unicodedata.category(char) not in {"Cc", "Cs"}
+
+
+def clean(text: str) -> str:
+    """Give the text in NFC without control, direction-changing or invisible characters.
+
+    Right-to-left letters stay; so do newline and tab. CRLF and CR become a newline.
+    """
+    lines = text.replace("\r\n", "\n").replace("\r", "\n")
+    return unicodedata.normalize("NFC", "".join(c for c in lines if _kept(c)))
+
+
+def clean_line(text: str) -> str:
+    """Give the cleaned text as one line, white space folded and trimmed."""
+    return " ".join(clean(text).split())

@@ -1,0 +1,1 @@
+"""Sourced tables, their types and the loader."""

@@ -1,0 +1,1 @@
+"""Follow-ups, visits, travel and rounds, as pure functions."""

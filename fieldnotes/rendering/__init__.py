@@ -1,0 +1,1 @@
+"""Domain values in, text or bytes out."""

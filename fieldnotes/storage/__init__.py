@@ -1,0 +1,1 @@
+"""Entries on disk, the casebook over them, drafts, outbox and settings."""
