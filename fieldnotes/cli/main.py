@@ -1,0 +1,141 @@
+"""Parses the command line and calls one command; errors become an exit code, never a traceback."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from typing import TYPE_CHECKING
+
+from fieldnotes import __version__
+from fieldnotes.cli.command import Command, say
+from fieldnotes.cli.reckon import RECKONERS
+from fieldnotes.domain.errors import FieldnotesError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+COMMANDS = (
+    Command("demo", "a fresh copy of the sample practice", "fieldnotes.cli.demo"),
+    Command("case", "list, show and export case records", "fieldnotes.cli.case"),
+    Command("due", "follow-ups overdue, due and coming", "fieldnotes.cli.due"),
+    Command("route", "today's recheck route", "fieldnotes.cli.route"),
+    Command("rounds", "which visit on which day", "fieldnotes.cli.rounds"),
+    Command("handout", "the owner's aftercare handout", "fieldnotes.cli.handout"),
+    Command("calendar", "recheck calendar (iCalendar)", "fieldnotes.cli.calendar"),
+    Command("note", "add a note to a case", "fieldnotes.cli.note"),
+    Command("outbox", "queued mail: list, send", "fieldnotes.cli.outbox"),
+    Command("reckon", "the calculators", "fieldnotes.cli.reckon"),
+    Command("check", "verify every record", "fieldnotes.cli.check"),
+    Command("backup", "one verified archive of the store", "fieldnotes.cli.backup"),
+    Command("restore", "an archive into an empty folder", "fieldnotes.cli.restore"),
+    Command("import", "owners, premises, horses and cases", "fieldnotes.cli.import_"),
+    Command("export", "everything as JSON and CSV", "fieldnotes.cli.export"),
+)
+_GROUPS = {"reckon": RECKONERS}
+
+
+def _top_parser() -> argparse.ArgumentParser:
+    width = max(len(c.name) for c in COMMANDS)
+    listing = "\n".join(f"  {c.name:<{width}}  {c.help}" for c in COMMANDS)
+    parser = argparse.ArgumentParser(
+        prog="fieldnotes",
+        description="Wound records, aftercare plans, handouts and recheck rounds.\n"
+        "Without a command the app opens.",
+        epilog=f"commands:\n{listing}\n\n'fieldnotes COMMAND --help' tells more.",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("--data", metavar="DIR", help="the store (or FIELDNOTES_DATA)")
+    parser.add_argument("--now", metavar="ISO-8601", help="fix the clock")
+    parser.add_argument("--version", action="store_true", help="print program and schema version")
+    return parser
+
+
+def _split(argv: list[str]) -> tuple[list[str], list[str]]:
+    """Split at COMMAND: the first word that is not an option or an option's value."""
+    i = 0
+    while i < len(argv):
+        if argv[i] in ("--data", "--now"):
+            i += 2
+        elif argv[i].startswith("-"):
+            i += 1
+        else:
+            return argv[:i], argv[i:]
+    return argv, []
+
+
+def _pick(parser: argparse.ArgumentParser, table: Sequence[Command], name: str) -> Command:
+    for command in table:
+        if command.name == name:
+            return command
+    names = ", ".join(c.name for c in table)
+    parser.error(f"unknown command '{name}' (one of: {names})")
+
+
+def _command(
+    parser: argparse.ArgumentParser, words: list[str]
+) -> tuple[Command, argparse.ArgumentParser, list[str]]:
+    command = _pick(parser, COMMANDS, words[0])
+    prog = f"fieldnotes {command.name}"
+    rest = words[1:]
+    if command.name in _GROUPS:
+        table = _GROUPS[command.name]
+        listing = "\n".join(f"  {c.name:<12} {c.help}" for c in table)
+        group = argparse.ArgumentParser(
+            prog=prog,
+            description=command.help,
+            epilog=listing,
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
+        if not rest or rest[0].startswith("-"):
+            group.parse_args(rest if rest else ["--help"])
+        command = _pick(group, table, rest[0])
+        prog, rest = f"{prog} {command.name}", rest[1:]
+    return command, argparse.ArgumentParser(prog=prog, description=command.help), rest
+
+
+def _open_app(args: argparse.Namespace) -> int:
+    from fieldnotes.cli.app import open_app  # noqa: PLC0415  (Textual is slow to import)
+
+    return open_app(args)
+
+
+def _version() -> int:
+    from fieldnotes.storage.entry import SCHEMA  # noqa: PLC0415
+
+    sys.stdout.write(f"fieldnotes {__version__} (schema {SCHEMA})\n")
+    return 0
+
+
+def _run(argv: list[str]) -> int:
+    before, words = _split(argv)
+    top = _top_parser()
+    args = top.parse_args(before)
+    args.data = args.data or os.environ.get("FIELDNOTES_DATA")
+    if args.version:
+        return _version()
+    if not words:
+        return _open_app(args)
+    wants_json = "--json" in words
+    words = [w for w in words if w != "--json"]
+    command, parser, rest = _command(top, words)
+    module = command.load()
+    module.add_arguments(parser)
+    parser.epilog = parser.epilog or "--json prints one JSON document"
+    args = parser.parse_args(rest, namespace=args)
+    args.json = wants_json
+    return module.run(args)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command line and give the exit code."""
+    try:
+        return _run(list(sys.argv[1:] if argv is None else argv))
+    except FieldnotesError as error:
+        say(f"fieldnotes: {error}")
+        return error.exit_code
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 1
+    except KeyboardInterrupt:
+        return 130
