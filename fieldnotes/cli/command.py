@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-import argparse
 import json
 import sys
 from dataclasses import dataclass
 from importlib import import_module
-from typing import Any, Protocol, cast
+from typing import TYPE_CHECKING, Any, Protocol, cast
+
+if TYPE_CHECKING:
+    import argparse
 
 
 class CommandModule(Protocol):

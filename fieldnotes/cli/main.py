@@ -69,7 +69,7 @@ def _pick(parser: argparse.ArgumentParser, table: Sequence[Command], name: str) 
         if command.name == name:
             return command
     names = ", ".join(c.name for c in table)
-    parser.error(f"unknown command '{name}' (one of: {names})")
+    return parser.error(f"unknown command '{name}' (one of: {names})")
 
 
 def _command(
@@ -88,7 +88,7 @@ def _command(
             formatter_class=argparse.RawDescriptionHelpFormatter,
         )
         if not rest or rest[0].startswith("-"):
-            group.parse_args(rest if rest else ["--help"])
+            group.parse_args(rest or ["--help"])
         command = _pick(group, table, rest[0])
         prog, rest = f"{prog} {command.name}", rest[1:]
     return command, argparse.ArgumentParser(prog=prog, description=command.help), rest

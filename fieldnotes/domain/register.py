@@ -1,0 +1,55 @@
+"""The register's present state: the latest entry about each practice, person, place and animal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.entries import (
+    Entry,
+    HorseSet,
+    OwnerSet,
+    PersonSet,
+    PracticeSet,
+    PremisesSet,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
+
+
+@dataclass(frozen=True)
+class Register:
+    """Everyone and everything known, by id."""
+
+    practice: Practice | None = None
+    people: Mapping[str, Person] = field(default_factory=dict)
+    owners: Mapping[str, Owner] = field(default_factory=dict)
+    premises: Mapping[str, Premises] = field(default_factory=dict)
+    horses: Mapping[str, Horse] = field(default_factory=dict)
+
+
+def fold_register(entries: Iterable[Entry]) -> Register:
+    """Fold register entries, in any order given; the logically latest record wins."""
+    practice: Practice | None = None
+    people: dict[str, Person] = {}
+    owners: dict[str, Owner] = {}
+    premises: dict[str, Premises] = {}
+    horses: dict[str, Horse] = {}
+    for entry in sorted(entries, key=lambda e: e.order):
+        match entry.body:
+            case PracticeSet(found):
+                practice = found
+            case PersonSet(person):
+                people[person.id] = person
+            case OwnerSet(owner):
+                owners[owner.id] = owner
+            case PremisesSet(place):
+                premises[place.id] = place
+            case HorseSet(horse):
+                horses[horse.id] = horse
+            case _:
+                pass
+    return Register(practice, people, owners, premises, horses)

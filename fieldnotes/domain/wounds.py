@@ -1,0 +1,125 @@
+"""A wound, where it is, and what was found in it at one visit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from fieldnotes.domain.anatomy import MapPoint, Side, side_of
+
+
+class WoundKind(StrEnum):
+    """How the skin was broken."""
+
+    LACERATION = "laceration"
+    INCISION = "incision"
+    PUNCTURE = "puncture"
+    AVULSION = "avulsion"
+    DEGLOVING = "degloving"
+    ABRASION = "abrasion"
+    CONTUSION = "contusion"
+    HAEMATOMA = "haematoma"
+    BURN = "burn"
+    ULCER = "ulcer"
+
+
+class Contamination(StrEnum):
+    """Contamination class at first sight."""
+
+    CLEAN = "clean"
+    CLEAN_CONTAMINATED = "clean-contaminated"
+    CONTAMINATED = "contaminated"
+    DIRTY = "dirty"
+
+
+@dataclass(frozen=True)
+class Wound:
+    """One wound of a case: a letter, a region of the body map and the exact point."""
+
+    label: str
+    region: str
+    kind: WoundKind = WoundKind.LACERATION
+    view: str = ""
+    point: MapPoint | None = None
+    angle_deg: float = 0.0
+    contamination: Contamination = Contamination.CONTAMINATED
+
+    @property
+    def side(self) -> Side | None:
+        """The horse's side it is on, None on a median region."""
+        return side_of(self.region)
+
+
+class Phase(StrEnum):
+    """Phase of healing as seen."""
+
+    FRESH = "fresh"
+    INFLAMMATORY = "inflammatory"
+    GRANULATING = "granulating"
+    EPITHELIALISING = "epithelialising"
+    HEALED = "healed"
+
+
+class Amount(StrEnum):
+    """Amount of exudate."""
+
+    NONE = "none"
+    LOW = "low"
+    MODERATE = "moderate"
+    HEAVY = "heavy"
+
+
+class Measuring(StrEnum):
+    """How an area was got; methods are not mixed without a note."""
+
+    ELLIPSE = "ellipse"
+    RECTANGLE = "rectangle"
+    TRACING = "tracing"
+    SQUARES = "squares"
+    GIVEN = "given"
+
+
+class SynovialEntry(StrEnum):
+    """Whether a synovial structure was entered."""
+
+    NOT_EXAMINED = "not examined"
+    EXCLUDED = "excluded"
+    SUSPECTED = "suspected"
+    CONFIRMED = "confirmed"
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One wound at one visit; lengths in mm, area in cm2, None = not taken."""
+
+    wound: str
+    length_mm: float | None = None
+    width_mm: float | None = None
+    depth_mm: float | None = None
+    area_cm2: float | None = None
+    perimeter_cm: float | None = None
+    measuring: Measuring = Measuring.ELLIPSE
+    phase: Phase = Phase.FRESH
+    exudate: Amount = Amount.NONE
+    exudate_kind: str = ""
+    granulation_grade: int = 0
+    infection_signs: tuple[str, ...] = ()
+    exposed: tuple[str, ...] = ()
+    synovial_entry: SynovialEntry = SynovialEntry.NOT_EXAMINED
+    dehiscence: str = ""
+    tract: bool = False
+    undermined_mm: float | None = None
+    pain: str = ""
+    note: str = ""
+
+
+INFECTION_SIGNS = (
+    "swelling",
+    "heat",
+    "pain",
+    "more discharge",
+    "bad smell",
+    "redness",
+    "fever",
+)
+EXPOSED_STRUCTURES = ("bone", "periosteum", "tendon", "ligament", "joint", "sheath")
