@@ -51,6 +51,31 @@ class Status(StrEnum):
 
 
 @dataclass(frozen=True)
+class WoundPlace:
+    """Where a wound is, as a list shows it."""
+
+    label: str
+    region: str
+    view: str = ""
+
+
+@dataclass(frozen=True)
+class CaseLine:
+    """A case as the list and the search know it, without reading its entries."""
+
+    ref: str
+    horse: str
+    premises: str
+    opened: dt.datetime
+    injured_at: dt.datetime
+    last_at: dt.datetime
+    status: Status
+    on_hold: bool = False
+    wounds: tuple[WoundPlace, ...] = ()
+    words: str = ""
+
+
+@dataclass(frozen=True)
 class Dated(Generic[T]):
     """A body as it now reads, with the entry it came from and the entry that amended it."""
 

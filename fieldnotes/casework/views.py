@@ -1,0 +1,100 @@
+"""What screens and commands show: one frozen record for each question the vet asks."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fieldnotes.clinical.flags import Flag
+    from fieldnotes.clinical.healing import Course
+    from fieldnotes.domain.cases import Case, CaseLine
+    from fieldnotes.domain.followups import FollowUp, State
+    from fieldnotes.domain.patients import Horse, Owner, Practice, Premises
+    from fieldnotes.domain.treatment import Bandage, Closure
+    from fieldnotes.domain.wounds import Finding, Wound
+    from fieldnotes.knowledge.regions import Region
+    from fieldnotes.planning.roundtrip import DayRoute
+    from fieldnotes.planning.stops import DueStop
+    from fieldnotes.planning.supplies import Load
+
+
+@dataclass(frozen=True)
+class CaseSummary:
+    """A row of the case list."""
+
+    line: CaseLine
+    horse: str
+    owner: str
+    premises: str
+
+    @property
+    def ref(self) -> str:
+        """The case's short reference."""
+        return self.line.ref
+
+
+@dataclass(frozen=True)
+class DueLine:
+    """One follow-up with the names a reader needs."""
+
+    task: FollowUp
+    horse: str
+    premises: str
+    owner: str
+    state: State
+
+
+@dataclass(frozen=True)
+class WoundFile:
+    """Everything about one wound of a case, judged as of today."""
+
+    wound: Wound
+    region: Region
+    findings: tuple[tuple[dt.datetime, Finding], ...]
+    course: Course | None
+    course_problem: str
+    flags: tuple[Flag, ...]
+    closure: Closure | None
+    bandage: Bandage | None
+
+    @property
+    def last(self) -> Finding | None:
+        """The newest finding."""
+        return self.findings[-1][1] if self.findings else None
+
+
+@dataclass(frozen=True)
+class CaseFile:
+    """A case with everyone it concerns, its wounds judged and its plan."""
+
+    case: Case
+    practice: Practice
+    horse: Horse
+    owner: Owner | None
+    premises: Premises | None
+    wounds: tuple[WoundFile, ...]
+    plan: tuple[FollowUp, ...]
+    missing: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Board:
+    """The day at a glance."""
+
+    date: dt.date
+    stops: tuple[DueStop, ...]
+    route: DayRoute
+    overdue: tuple[DueLine, ...]
+    due: tuple[DueLine, ...]
+    coming: tuple[DueLine, ...]
+    load: tuple[Load, ...]
+
+
+@dataclass(frozen=True)
+class Saved:
+    """What a save put on the medium."""
+
+    ref: str
+    entries: tuple[str, ...]

@@ -1,0 +1,301 @@
+"""The record store: reads cases and the register, appends signed entries, finds things fast."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import secrets
+import socket
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
+
+import msgspec
+from tinydb import where
+
+from fieldnotes.domain.cases import Case, CaseLine, fold
+from fieldnotes.domain.entries import KIND_OF, KINDS, REGISTER, Body, Entry
+from fieldnotes.domain.errors import NoStoreError, StoreError, UnknownNameError
+from fieldnotes.domain.register import Register
+from fieldnotes.storage.durable import make_folder, sweep_temps, write_once
+from fieldnotes.storage.entry import SCHEMA, Envelope, NewerSchemaError, encode
+from fieldnotes.storage.entry_files import EntryFile, EntryFiles
+from fieldnotes.storage.entry_table import TABLE, entry_table
+from fieldnotes.storage.index import IndexFiles, IndexState, Row, case_row
+from fieldnotes.storage.lock import StoreLock
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+    from pathlib import Path
+
+_REGISTER_IDS = {"practice": "practice"}
+LOCK_WAIT_S = 2.0
+REBUILT = 200
+
+
+def create_store(folder: Path) -> None:
+    """Make an empty store; StoreError if the folder holds anything already."""
+    if folder.exists() and any(folder.iterdir()):
+        raise StoreError(f"{folder} is not empty")
+    make_folder(folder)
+    about = {"format": "fieldnotes store", "schema": SCHEMA, "id": secrets.token_hex(8)}
+    write_once(folder / "store.json", json.dumps(about).encode())
+
+
+def is_store(folder: Path) -> bool:
+    """Whether a folder holds a store."""
+    return (folder / "store.json").is_file()
+
+
+class Casebook:
+    """One open store. Reading takes no lock; `writing` does, for as long as it is needed."""
+
+    def __init__(self, folder: Path) -> None:
+        if not is_store(folder):
+            raise NoStoreError(
+                f"there is no practice in {folder} yet: set one up in the app, "
+                "import one, or look at the demo ('fieldnotes demo')"
+            )
+        self.folder = folder
+        self.files = EntryFiles(folder / "entries")
+        self.problems: list[str] = []
+        self._lock = StoreLock(folder)
+        self._index_files = IndexFiles(folder / "index")
+        self._state: IndexState | None = None
+
+    @property
+    def id(self) -> str:
+        """The store's own random id."""
+        return str(json.loads((self.folder / "store.json").read_text("utf-8"))["id"])
+
+    # ----- locking
+
+    def hold(self) -> None:
+        """Take the write lock until `close`; sweeps what a killed save left behind."""
+        self._lock.acquire(wait_s=LOCK_WAIT_S)
+        sweep_temps(self.folder)
+
+    def close(self) -> None:
+        """Give the lock back and write the index whole."""
+        if self._lock.held:
+            if self._state is not None:
+                self._index_files.save(self._state)
+            self._lock.release()
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """Hold the write lock for one write, unless it is held already."""
+        if self._lock.held:
+            yield
+            return
+        self.hold()
+        try:
+            yield
+        finally:
+            self._lock.release()
+
+    # ----- reading
+
+    def state(self) -> IndexState:
+        """Give the index, brought up to the newest entry on disk."""
+        if self._state is None:
+            self._state = self._index_files.load() or IndexState()
+        self._catch_up(self._state)
+        return self._state
+
+    def register(self) -> Register:
+        """Give everyone and everything known, as it now stands."""
+        known = self.state().register
+
+        def records(kind: str, name: str) -> dict[str, Any]:
+            return {
+                key: getattr(msgspec.convert(document, KINDS[kind]), name)
+                for key, document in known.get(kind, {}).items()
+            }
+
+        return Register(
+            practice=records("practice", "practice").get("practice"),
+            people=records("person", "person"),
+            owners=records("owner", "owner"),
+            premises=records("premises", "premises"),
+            horses=records("horse", "horse"),
+        )
+
+    def lines(self, *, open_only: bool = False) -> tuple[CaseLine, ...]:
+        """Give the cases as the index knows them, newest injury first."""
+        query = self.state().query()
+        rows = query.search(where("status") == "open") if open_only else query.all()
+        found = [msgspec.convert(dict(row), CaseLine) for row in rows]
+        return tuple(sorted(found, key=lambda line: line.injured_at, reverse=True))
+
+    def resolve(self, ref: str) -> str:
+        """Give the full reference of a case from any unique beginning of it."""
+        wanted = ref.strip().casefold()
+        rows = self.state().rows
+        if wanted in rows:
+            return wanted
+        found = sorted(r for r in rows if wanted and r.startswith(wanted))
+        if len(found) == 1:
+            return found[0]
+        reason = f"'{ref}' fits {', '.join(found)}" if found else f"no case begins with '{ref}'"
+        raise UnknownNameError("case", reason, tuple(found))
+
+    def case(self, ref: str) -> Case:
+        """Give one case, folded from its entries."""
+        full = self.resolve(ref)
+        return fold(full, self._read_all(self._case_files(full)))
+
+    def documents(self, ref: str, kind: str | None = None) -> tuple[dict[str, Any], ...]:
+        """Give a case's entries as they stand on disk, all or of one kind."""
+        table = entry_table(self.files, self._case_files(self.resolve(ref))).table(TABLE)
+        found = table.all() if kind is None else table.search(where("kind") == kind)
+        return tuple(dict(document) for document in found)
+
+    def _case_files(self, ref: str) -> list[EntryFile]:
+        row = self.state().rows[ref]
+        return [EntryFile(device, sequence, ref) for device, sequence in row["files"]]
+
+    def _read_all(self, files: Iterable[EntryFile]) -> list[Entry]:
+        return [entry for file in files if (entry := self._read(file)) is not None]
+
+    def _read(self, file: EntryFile) -> Entry | None:
+        try:
+            return self.files.read(file)
+        except StoreError as error:
+            self._report(file, error)
+            return None
+
+    def _report(self, file: EntryFile, error: StoreError) -> None:
+        text = str(error)
+        if text not in self.problems:
+            self.problems.append(text)
+        if self._lock.held and not isinstance(error, NewerSchemaError):
+            self.set_aside(self.files.path(file), text)
+
+    def set_aside(self, path: Path, why: str) -> None:
+        """Move a file that cannot be used to quarantine, with the reason beside it."""
+        if not path.is_file():
+            return
+        target = self.folder / "quarantine" / f"{secrets.token_hex(3)}-{path.name}"
+        make_folder(target.parent)
+        path.replace(target)
+        target.with_suffix(".why.txt").write_text(why + "\n", "utf-8")
+
+    # ----- index
+
+    def _catch_up(self, state: IndexState) -> None:
+        new = [
+            file
+            for device in self.files.devices()
+            if self._is_behind(state, device)
+            for file in self.files.after(device, state.heads.get(device, -1))
+        ]
+        if not new:
+            return
+        change = self._change(state, new)
+        state.apply(change)
+        if self._lock.held:
+            self._index_files.append(change, state)
+        elif len(new) > REBUILT:  # a cache: a reader may write it too, entries tell the rest
+            self._index_files.save(state)
+
+    def _is_behind(self, state: IndexState, device: str) -> bool:
+        head = self.files.head(device)
+        return head is not None and head.sequence > state.heads.get(device, -1)
+
+    def _change(self, state: IndexState, new: Sequence[EntryFile]) -> Row:
+        streams: dict[str, list[EntryFile]] = {}
+        heads: dict[str, int] = {}
+        for file in new:
+            streams.setdefault(file.stream, []).append(file)
+            heads[file.device] = max(file.sequence, heads.get(file.device, -1))
+        change: Row = {"heads": heads, "clock": state.clock, "rows": [], "register": {}}
+        for stream, files in streams.items():
+            known = state.rows.get(stream, {}).get("files", [])
+            files = [EntryFile(d, s, stream) for d, s in known] + files  # noqa: PLW2901
+            entries = self._read_all(files)
+            change["clock"] = max([change["clock"], *(e.clock for e in entries)])
+            if stream == REGISTER:
+                _merge_register(change["register"], entries)
+            else:
+                self._merge_case(change["rows"], stream, files, entries)
+        return change
+
+    def _merge_case(
+        self, rows: list[Row], ref: str, files: list[EntryFile], entries: list[Entry]
+    ) -> None:
+        try:
+            case = fold(ref, entries)
+        except StoreError as error:
+            self.problems.append(str(error))
+            return
+        ids = {e.id for e in entries}
+        good = [f for f in files if f"{f.device}-{f.sequence:06d}" in ids]
+        rows.append(case_row(case, good))
+
+    # ----- writing
+
+    def append(
+        self, stream: str, bodies: Sequence[Body], author: str, time: dt.datetime
+    ) -> tuple[Entry, ...]:
+        """Add signed entries to a stream; each is on the medium when this returns.
+
+        Entries are written in order; if one cannot be, StoreError, and none after it is.
+        """
+        with self.writing():
+            state = self.state()
+            device = self._device()
+            previous, sequence = self._chain(device, state)
+            written: list[Entry] = []
+            for offset, body in enumerate(bodies):
+                envelope = Envelope(
+                    device=device,
+                    sequence=sequence + offset,
+                    clock=state.clock + 1 + offset,
+                    time=time.astimezone(dt.UTC),
+                    author=author,
+                    stream=stream,
+                    previous=previous.sha256 if previous else "",
+                )
+                previous = self.files.write(encode(envelope, body))
+                written.append(previous)
+            self.state()
+            return tuple(written)
+
+    def _chain(self, device: str, state: IndexState) -> tuple[Entry | None, int]:
+        """Give the device's newest readable entry and the next sequence, never used before."""
+        highest = state.heads.get(device, -1)
+        while (head := self.files.head(device)) is not None:
+            highest = max(highest, head.sequence)
+            entry = self._read(head)
+            if entry is not None:
+                return entry, highest + 1
+            if self.files.path(head).is_file():
+                raise StoreError(f"{head.name} is newer than this program; it must not write here")
+        return None, highest + 1
+
+    def new_ref(self) -> str:
+        """Give a short case reference not used yet."""
+        alphabet = "23456789abcdefghjkmnpqrstuvwxyz"
+        while True:
+            ref = "".join(secrets.choice(alphabet) for _ in range(5))
+            if ref not in self.state().rows:
+                return ref
+
+    def _device(self) -> str:
+        path = self.folder / "device.json"
+        if path.is_file():
+            return str(json.loads(path.read_text("utf-8"))["device"])
+        device = "d" + secrets.token_hex(4)
+        about = {"device": device, "host": socket.gethostname()}
+        write_once(path, json.dumps(about).encode())
+        return device
+
+
+def _merge_register(register: dict[str, dict[str, Any]], entries: Iterable[Entry]) -> None:
+    for entry in sorted(entries, key=lambda e: e.order):
+        kind = KIND_OF[type(entry.body)]
+        document = msgspec.to_builtins(entry.body)
+        record = document.get(kind, {})
+        key = _REGISTER_IDS.get(kind) or str(record.get("id", ""))
+        if key:
+            register.setdefault(kind, {})[key] = document

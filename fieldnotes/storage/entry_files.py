@@ -1,0 +1,123 @@
+"""Where entries lie: entries/DEVICE/BUCKET/SEQUENCE-STREAM.json, written once.
+
+The name tells device, sequence and stream, so that the head of a device's chain and the
+files of one case are known from the listing alone.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.errors import StoreError
+from fieldnotes.storage.durable import write_once
+from fieldnotes.storage.entry import decode, read_entry
+from fieldnotes.storage.strict_json import dumps
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from fieldnotes.domain.entries import Entry
+
+BUCKET = 1000
+_NAME = re.compile(r"(\d{8})-([a-z0-9]+)\.json")
+
+
+@dataclass(frozen=True, order=True)
+class EntryFile:
+    """One entry's file, known by name only."""
+
+    device: str
+    sequence: int
+    stream: str
+
+    @property
+    def name(self) -> str:
+        """The path below the entries folder."""
+        bucket = self.sequence // BUCKET
+        return f"{self.device}/{bucket:04d}/{self.sequence:08d}-{self.stream}.json"
+
+
+def parse_name(device: str, name: str) -> EntryFile | None:
+    """Give the entry a file name stands for, or None for a foreign name."""
+    match = _NAME.fullmatch(name)
+    return EntryFile(device, int(match[1]), match[2]) if match else None
+
+
+class EntryFiles:
+    """Reads and writes the files below one entries folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def devices(self) -> tuple[str, ...]:
+        """Give the devices that have written here."""
+        if not self.folder.is_dir():
+            return ()
+        return tuple(sorted(p.name for p in self.folder.iterdir() if p.is_dir()))
+
+    def _buckets(self, device: str) -> list[Path]:
+        folder = self.folder / device
+        return sorted(p for p in folder.iterdir() if p.is_dir()) if folder.is_dir() else []
+
+    def _in_bucket(self, device: str, bucket: Path) -> list[EntryFile]:
+        found = (parse_name(device, p.name) for p in bucket.iterdir())
+        return sorted(f for f in found if f is not None)
+
+    def after(self, device: str, sequence: int) -> Iterator[EntryFile]:
+        """Give a device's files with a higher sequence, in order."""
+        for bucket in self._buckets(device):
+            if bucket.name.isdigit() and (int(bucket.name) + 1) * BUCKET > sequence:
+                yield from (f for f in self._in_bucket(device, bucket) if f.sequence > sequence)
+
+    def all(self) -> Iterator[EntryFile]:
+        """Give every entry file of every device, in order."""
+        for device in self.devices():
+            yield from self.after(device, -1)
+
+    def head(self, device: str) -> EntryFile | None:
+        """Give a device's newest file without listing older buckets."""
+        for bucket in reversed(self._buckets(device)):
+            files = self._in_bucket(device, bucket)
+            if files:
+                return files[-1]
+        return None
+
+    def path(self, file: EntryFile) -> Path:
+        """Give the full path of a file."""
+        return self.folder / file.name
+
+    def read(self, file: EntryFile) -> Entry:
+        """Read one entry; StoreError if it is unreadable, altered or not what its name says."""
+        try:
+            data = self.path(file).read_bytes()
+        except OSError as error:
+            raise StoreError(f"{file.name}: {error.strerror or error}") from error
+        entry = read_entry(data, file.name)
+        if (entry.device, entry.sequence, entry.stream) != (
+            file.device,
+            file.sequence,
+            file.stream,
+        ):
+            raise StoreError(f"{file.name}: holds another entry ({entry.id})")
+        return entry
+
+    def write(self, document: dict[str, object]) -> Entry:
+        """Write one encoded entry, durably; it must be new."""
+        entry = decode(document, "new entry")
+        file = EntryFile(entry.device, entry.sequence, entry.stream)
+        write_once(self.path(file), dumps(document))
+        return entry
+
+    def foreign(self) -> Iterator[Path]:
+        """Give files below the folder that are not entries by name."""
+        for device in self.devices():
+            for path in (self.folder / device).rglob("*"):
+                if path.is_file() and not self._is_entry(device, path):
+                    yield path
+
+    def _is_entry(self, device: str, path: Path) -> bool:
+        file = parse_name(device, path.name)
+        return file is not None and self.path(file) == path

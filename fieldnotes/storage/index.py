@@ -1,0 +1,136 @@
+"""The disposable index: one row a case, the folded register, and how far it has read.
+
+It is a cache of the entries. Changes are appended to a journal without fsync; deleting the
+folder costs one rebuild and no record.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from tinydb import TinyDB
+from tinydb.storages import MemoryStorage
+
+from fieldnotes.domain.errors import FieldnotesError
+from fieldnotes.storage.durable import make_folder, replace_file
+from fieldnotes.storage.strict_json import dumps, loads
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from fieldnotes.domain.cases import Case
+    from fieldnotes.storage.entry_files import EntryFile
+
+VERSION = 1
+JOURNAL_LINES = 500
+Row = dict[str, Any]
+
+
+def case_row(case: Case, files: list[EntryFile]) -> Row:
+    """Give the index row of a folded case."""
+    opened = case.opened
+    words = [opened.mechanism, opened.history, *(n.body.text for n in case.notes)]
+    for visit in case.visits:
+        words += [visit.body.history, visit.body.instructions]
+        words += [d.name for d in visit.body.given]
+        words += [d.name for d in visit.body.dispensed]
+        words += [f.note for f in visit.body.findings]
+    last = case.visits[-1].body.at if case.visits else opened.injured_at
+    return {
+        "ref": case.ref,
+        "horse": opened.horse,
+        "premises": opened.premises,
+        "opened": case.opened_at.isoformat(),
+        "injured_at": opened.injured_at.isoformat(),
+        "last_at": last.isoformat(),
+        "status": case.status.value,
+        "on_hold": case.on_hold,
+        "wounds": [{"label": w.label, "region": w.region, "view": w.view} for w in case.wounds],
+        "words": " ".join(words).casefold(),
+        "files": [[f.device, f.sequence] for f in files],
+    }
+
+
+@dataclass
+class IndexState:
+    """What the index knows; plain values only, so that it loads fast."""
+
+    heads: dict[str, int] = field(default_factory=dict)
+    clock: int = 0
+    rows: dict[str, Row] = field(default_factory=dict)
+    register: dict[str, dict[str, Any]] = field(default_factory=dict)
+
+    def apply(self, change: Row) -> None:
+        """Take in one change, as journalled."""
+        for device, sequence in change["heads"].items():
+            self.heads[device] = max(sequence, self.heads.get(device, -1))
+        self.clock = max(self.clock, change["clock"])
+        for row in change.get("rows", ()):
+            self.rows[row["ref"]] = row
+        for kind, records in change.get("register", {}).items():
+            self.register.setdefault(kind, {}).update(records)
+
+    def whole(self) -> Row:
+        """Give the state as one change."""
+        return {
+            "version": VERSION,
+            "heads": self.heads,
+            "clock": self.clock,
+            "rows": list(self.rows.values()),
+            "register": self.register,
+        }
+
+    def query(self) -> TinyDB:
+        """Give the case rows as a TinyDB table to search."""
+        database = TinyDB(storage=MemoryStorage)
+        database.insert_multiple(self.rows.values())
+        return database
+
+
+class IndexFiles:
+    """Snapshot and journal of the index in one folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self._snapshot = folder / "index.json"
+        self._journal = folder / "index.journal"
+        self._lines = 0
+
+    def load(self) -> IndexState | None:
+        """Give the saved state; None if there is none that can be used."""
+        state = IndexState()
+        try:
+            whole = loads(self._snapshot.read_bytes(), name="index.json")
+            if whole.get("version") != VERSION:
+                return None
+            state.apply(whole)
+        except (OSError, FieldnotesError, KeyError, AttributeError, TypeError):
+            return None
+        self._replay(state)
+        return state
+
+    def _replay(self, state: IndexState) -> None:
+        if not self._journal.is_file():
+            return
+        for line in self._journal.read_bytes().splitlines():
+            try:
+                state.apply(loads(line, name="index.journal"))
+            except (FieldnotesError, KeyError, AttributeError, TypeError):
+                return  # an unfinished line: the entries themselves tell the rest
+            self._lines += 1
+
+    def append(self, change: Row, state: IndexState) -> None:
+        """Journal one change; the whole is written anew when the journal has grown long."""
+        if self._lines >= JOURNAL_LINES or not self._snapshot.is_file():
+            self.save(state)
+            return
+        with self._journal.open("ab") as journal:
+            journal.write(dumps(change) + b"\n")
+        self._lines += 1
+
+    def save(self, state: IndexState) -> None:
+        """Write the whole state and empty the journal."""
+        make_folder(self._snapshot.parent)
+        replace_file(self._snapshot, dumps(state.whole()))
+        self._journal.unlink(missing_ok=True)
+        self._lines = 0
