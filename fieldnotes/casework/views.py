@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    import datetime as dt
+
+    from fieldnotes.clinical.course import Course
     from fieldnotes.clinical.flags import Flag
-    from fieldnotes.clinical.healing import Course
     from fieldnotes.domain.cases import Case, CaseLine
     from fieldnotes.domain.followups import FollowUp, State
     from fieldnotes.domain.patients import Horse, Owner, Practice, Premises
@@ -18,6 +19,19 @@ if TYPE_CHECKING:
     from fieldnotes.planning.roundtrip import DayRoute
     from fieldnotes.planning.stops import DueStop
     from fieldnotes.planning.supplies import Load
+
+
+@dataclass(frozen=True)
+class CaseFilter:
+    """What a case list is narrowed to; empty fields narrow nothing.
+
+    `status` is "open", "ended" or one status.
+    """
+
+    text: str = ""
+    owner: str = ""
+    horse: str = ""
+    status: str = ""
 
 
 @dataclass(frozen=True)

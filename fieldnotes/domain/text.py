@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 import unicodedata
+from dataclasses import fields, is_dataclass, replace
+from enum import Enum
+from typing import TypeVar, cast
+
+T = TypeVar("T")
 
 _KEPT_CONTROLS = "\n\t"
 # Bidi overrides and isolates can reverse the digits of a dose; the rest is invisible or
@@ -33,3 +38,20 @@ def clean(text: str) -> str:
 def clean_line(text: str) -> str:
     """Give the cleaned text as one line, white space folded and trimmed."""
     return " ".join(clean(text).split())
+
+
+def clean_record(record: T) -> T:
+    """Give a frozen record with every text in it cleaned, however deep."""
+    if isinstance(record, str) and not isinstance(record, Enum):
+        return cast("T", clean(record))
+    if isinstance(record, tuple):
+        return cast("T", tuple(clean_record(item) for item in record))
+    if is_dataclass(record) and not isinstance(record, type):
+        changed = {}
+        for field in fields(record):
+            value = getattr(record, field.name)
+            cleaned = clean_record(value)
+            if cleaned != value:
+                changed[field.name] = cleaned
+        return cast("T", replace(record, **changed)) if changed else record
+    return record

@@ -7,6 +7,7 @@ import json
 import secrets
 import socket
 from contextlib import contextmanager
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import msgspec
@@ -30,6 +31,16 @@ if TYPE_CHECKING:
 _REGISTER_IDS = {"practice": "practice"}
 LOCK_WAIT_S = 2.0
 REBUILT = 200
+
+
+@dataclass(frozen=True)
+class Unwritten:
+    """An entry still to be written: its stream, body, author and time of recording."""
+
+    stream: str
+    body: Body
+    author: str
+    time: dt.datetime
 
 
 def create_store(folder: Path) -> None:
@@ -241,22 +252,26 @@ class Casebook:
 
         Entries are written in order; if one cannot be, StoreError, and none after it is.
         """
+        return self.append_all([Unwritten(stream, body, author, time) for body in bodies])
+
+    def append_all(self, unwritten: Sequence[Unwritten]) -> tuple[Entry, ...]:
+        """Add entries of any streams in the order given, each with its own author and time."""
         with self.writing():
             state = self.state()
             device = self._device()
             previous, sequence = self._chain(device, state)
             written: list[Entry] = []
-            for offset, body in enumerate(bodies):
+            for offset, item in enumerate(unwritten):
                 envelope = Envelope(
                     device=device,
                     sequence=sequence + offset,
                     clock=state.clock + 1 + offset,
-                    time=time.astimezone(dt.UTC),
-                    author=author,
-                    stream=stream,
+                    time=item.time.astimezone(dt.UTC),
+                    author=item.author,
+                    stream=item.stream,
                     previous=previous.sha256 if previous else "",
                 )
-                previous = self.files.write(encode(envelope, body))
+                previous = self.files.write(encode(envelope, item.body))
                 written.append(previous)
             self.state()
             return tuple(written)

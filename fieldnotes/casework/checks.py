@@ -1,0 +1,213 @@
+"""What cannot be right in an entry: every problem at once, each with the field it stands in."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
+from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from fieldnotes.domain.entries import (
+    CaseOpened,
+    Death,
+    Discharge,
+    FollowUpOutcome,
+    HorseSet,
+    OwnerReport,
+    OwnerSet,
+    PracticeSet,
+    TaskAdded,
+    Visit,
+)
+from fieldnotes.domain.errors import Problem, UnknownNameError
+
+if TYPE_CHECKING:
+    from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.entries import Body
+    from fieldnotes.domain.register import Register
+    from fieldnotes.domain.treatment import DrugDispensed, DrugGiven
+    from fieldnotes.domain.wounds import Finding
+    from fieldnotes.knowledge.limits import Limits
+    from fieldnotes.knowledge.regions import Regions
+
+Problems = Iterator[Problem]
+CLOCK_SLACK = dt.timedelta(minutes=15)
+
+
+def _label(item: object, number: int) -> str:
+    return getattr(item, "wound", None) or getattr(item, "label", None) or str(number)
+
+
+def out_of_bounds(record: object, limits: Limits, path: str = "") -> Problems:
+    """Walk a record and give every figure that no wound, horse or place can have."""
+    if isinstance(record, tuple):
+        for number, item in enumerate(record):
+            yield from out_of_bounds(item, limits, f"{path}.{_label(item, number)}".strip("."))
+    elif is_dataclass(record):
+        for field in fields(record):
+            here = f"{path}.{field.name}".strip(".")
+            value = getattr(record, field.name)
+            yield from _bounded(field.name, value, limits, here)
+            yield from out_of_bounds(value, limits, here)
+
+
+def _bounded(name: str, value: Any, limits: Limits, path: str) -> Problems:  # noqa: ANN401
+    limit = limits.get(name)
+    if limit is None or isinstance(value, bool) or not isinstance(value, int | float):
+        return
+    fault = limit.fault(value)
+    if fault:
+        yield Problem(path, fault)
+
+
+def _day(moment: dt.datetime) -> str:
+    return f"{moment:%d %b %Y %H:%M}"
+
+
+def opening_problems(
+    opened: CaseOpened, register: Register, regions: Regions, now: dt.datetime
+) -> Problems:
+    """Check a case about to be opened."""
+    if opened.horse not in register.horses:
+        yield Problem("horse", "choose a horse from the register, or add it first")
+    if opened.premises not in register.premises:
+        yield Problem("premises", "choose where the horse stands")
+    if opened.injured_at > now + CLOCK_SLACK:
+        yield Problem("injured_at", "the injury cannot be in the future")
+    if not opened.wounds:
+        yield Problem("wounds", "a case needs at least one wound")
+    labels = [w.label for w in opened.wounds]
+    for wound in opened.wounds:
+        path = f"wounds.{wound.label}"
+        if labels.count(wound.label) > 1:
+            yield Problem(f"{path}.label", f"wound {wound.label} stands twice")
+        try:
+            regions.get(wound.region)
+        except UnknownNameError as error:
+            yield Problem(f"{path}.region", error.reason or "choose a region of the body map")
+
+
+def visit_problems(
+    visit: Visit, injured_at: dt.datetime, labels: tuple[str, ...], now: dt.datetime
+) -> Problems:
+    """Check a visit against the case it belongs to."""
+    if visit.at < injured_at:
+        yield Problem("at", f"the visit is before the injury ({_day(injured_at)})")
+    if visit.at > now + CLOCK_SLACK:
+        yield Problem("at", "a visit is recorded when it has taken place, not before")
+    seen: set[str] = set()
+    for finding in visit.findings:
+        yield from _finding_problems(finding, labels, seen)
+    for care in visit.care:
+        if care.wound not in labels:
+            yield Problem(f"care.{care.wound}", f"there is no wound {care.wound} in this case")
+    for number, given in enumerate(visit.given):
+        yield from _drug_problems(f"given.{number}", given, visit.at)
+    for number, dispensed in enumerate(visit.dispensed):
+        yield from _drug_problems(f"dispensed.{number}", dispensed, visit.at)
+
+
+def _finding_problems(finding: Finding, labels: tuple[str, ...], seen: set[str]) -> Problems:
+    path = f"findings.{finding.wound}"
+    if finding.wound not in labels:
+        yield Problem(path, f"there is no wound {finding.wound} in this case")
+    if finding.wound in seen:
+        yield Problem(path, f"wound {finding.wound} is described twice")
+    seen.add(finding.wound)
+    length, width = finding.length_mm, finding.width_mm
+    if length is not None and width is not None and width > length:
+        yield Problem(f"{path}.width_mm", "length is the longer side; the width is larger")
+    if (length is None) != (width is None) and finding.area_cm2 is None:
+        missing = "length_mm" if length is None else "width_mm"
+        yield Problem(f"{path}.{missing}", "length and width are measured together")
+
+
+def _drug_problems(path: str, drug: DrugGiven | DrugDispensed, at: dt.datetime) -> Problems:
+    if not drug.name.strip():
+        yield Problem(f"{path}.name", "which drug?")
+    if not drug.route.strip():
+        yield Problem(f"{path}.route", "a drug needs its route (IV, IM, PO ...)")
+    if drug.amount is not None and drug.amount <= 0:
+        yield Problem(f"{path}.amount", "the amount must be more than nothing")
+    if drug.expiry is not None and drug.expiry < at.date() and not drug.reason.strip():
+        yield Problem(
+            f"{path}.expiry", f"expired on {drug.expiry:%d %b %Y}; give a reason to use it"
+        )
+
+
+def task_problems(task: TaskAdded, today: dt.date) -> Problems:
+    """Check a follow-up set by hand."""
+    if not task.what.strip():
+        yield Problem("what", "what is to be done?")
+    if not task.earliest <= task.due <= task.latest:
+        yield Problem("due", "the order is earliest, due, latest")
+    if task.latest < today:
+        yield Problem("latest", "this lies in the past")
+    if task.by not in {"vet", "owner"}:
+        yield Problem("by", "vet or owner")
+
+
+def outcome_problems(outcome: FollowUpOutcome, today: dt.date) -> Problems:
+    """Check what is said to have become of a follow-up."""
+    if outcome.outcome == "moved" and outcome.moved_to is None and outcome.appointment is None:
+        yield Problem("moved_to", "moved to which day?")
+    if outcome.moved_to is not None and outcome.moved_to < today:
+        yield Problem("moved_to", "a recheck cannot be moved into the past")
+    if outcome.appointment is not None and outcome.appointment.date() < today:
+        yield Problem("appointment", "an appointment cannot lie in the past")
+    if outcome.outcome == "done" and outcome.on > today:
+        yield Problem("on", "it cannot have been done yet")
+
+
+def email_fault(address: str) -> str:
+    """Say what is wrong with the shape of an address; empty if nothing is."""
+    name, at, domain = address.partition("@")
+    shaped = name and at and "." in domain.strip(".") and "@" not in domain
+    if not shaped or any(c.isspace() or not c.isprintable() or c in ",;<>" for c in address):
+        return f"'{address}' is not an email address"
+    return ""
+
+
+def register_problems(body: Body, register: Register, today: dt.date) -> Problems:
+    """Check a record of the register."""
+    match body:
+        case OwnerSet(owner) if owner.email and email_fault(owner.email):
+            yield Problem("email", email_fault(owner.email))
+        case HorseSet(horse):
+            if horse.born is not None and horse.born > today:
+                yield Problem("born", "born in the future")
+            if horse.premises not in register.premises:
+                yield Problem("premises", "choose where the horse stands")
+        case PracticeSet(practice):
+            try:
+                ZoneInfo(practice.zone)
+            except (ZoneInfoNotFoundError, ValueError):
+                yield Problem("zone", f"no time zone is called '{practice.zone}'")
+            if practice.day_end <= practice.day_start:
+                yield Problem("day_end", "the day ends before it starts")
+        case _:
+            pass
+
+
+def body_problems(body: Body, case: Case | None, register: Register, now: dt.datetime) -> Problems:
+    """Check any entry but an opening, against the case it is for and the register."""
+    today = now.date()
+    match body:
+        case Visit() if case is not None:
+            labels = tuple(w.label for w in case.wounds)
+            yield from visit_problems(body, case.opened.injured_at, labels, now)
+        case TaskAdded():
+            yield from task_problems(body, today)
+        case FollowUpOutcome():
+            yield from outcome_problems(body, today)
+        case Discharge() | Death() if case is not None:
+            if not case.opened.injured_at.date() <= body.on <= today:
+                yield Problem("on", "a day between the injury and today")
+        case OwnerReport():
+            if body.at > now + CLOCK_SLACK:
+                yield Problem("at", "a report cannot come from the future")
+            if not body.text.strip() and not body.signs:
+                yield Problem("text", "what was reported?")
+        case _:
+            yield from register_problems(body, register, today)

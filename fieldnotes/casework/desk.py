@@ -1,0 +1,210 @@
+"""One method for each thing the vet does; screens and commands call nothing else."""
+
+from __future__ import annotations
+
+import datetime as dt
+from functools import cached_property
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from fieldnotes.casework.checks import (
+    body_problems,
+    opening_problems,
+    out_of_bounds,
+    visit_problems,
+)
+from fieldnotes.casework.views import CaseFile, CaseSummary, DueLine, Saved
+from fieldnotes.domain.cases import Status
+from fieldnotes.domain.entries import (
+    REGISTER,
+    Amendment,
+    Body,
+    CaseOpened,
+    HorseSet,
+    Note,
+    OwnerSet,
+    PersonSet,
+    PracticeSet,
+    PremisesSet,
+    Visit,
+)
+from fieldnotes.domain.errors import NoStoreError, Problem, RefusedInputError, UnknownNameError
+from fieldnotes.domain.text import clean, clean_record
+from fieldnotes.knowledge.library import Library
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from fieldnotes.casework.ports import Clock, Records
+    from fieldnotes.domain.cases import Case, CaseLine
+    from fieldnotes.domain.patients import Practice
+    from fieldnotes.domain.register import Register
+
+REGISTER_BODIES = (PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet)
+
+
+class Casework:
+    """The vet's desk over one store; `author` signs what is written."""
+
+    def __init__(self, records: Records, clock: Clock, author: str = "") -> None:
+        self._records = records
+        self._clock = clock
+        self._author = author
+
+    # ----- who, when and what is known
+
+    def register(self) -> Register:
+        """Give everyone and everything known."""
+        return self._records.register()
+
+    def practice(self) -> Practice:
+        """Give the practice; NoStoreError if none has been set up."""
+        practice = self.register().practice
+        if practice is None:
+            raise NoStoreError("no practice has been set up in this store yet")
+        return practice
+
+    @cached_property
+    def knowledge(self) -> Library:
+        """The tables, with the practice's overrides."""
+        return Library(self.register().practice)
+
+    def now(self) -> dt.datetime:
+        """Give the present moment in the practice's zone."""
+        practice = self.register().practice
+        zone = ZoneInfo(practice.zone) if practice else dt.UTC
+        return self._clock().astimezone(zone)
+
+    def today(self) -> dt.date:
+        """Give the present day where the practice is."""
+        return self.now().date()
+
+    def author(self) -> str:
+        """Give who signs: as set, or the first vet of the register."""
+        return self._author or next(iter(self.register().people), "")
+
+    # ----- reading cases
+
+    def find_cases(
+        self, text: str = "", *, owner: str = "", horse: str = "", status: str = ""
+    ) -> tuple[CaseSummary, ...]:
+        """Give the cases that fit every filter; `status` "open", "ended" or one status."""
+        register = self.register()
+        lines = self._records.lines(open_only=status == Status.OPEN)
+        found = (self._summary(line, register) for line in lines)
+        return tuple(
+            summary
+            for summary in found
+            if fits(summary, text, owner, horse, status, self.knowledge.regions)
+        )
+
+    def _summary(self, line: CaseLine, register: Register) -> CaseSummary:
+        horse = register.horses.get(line.horse)
+        owner = owner_of(horse, register, self.today()) if horse else None
+        place = register.premises.get(line.premises)
+        return CaseSummary(
+            line=line,
+            horse=horse.name if horse else line.horse,
+            owner=owner.name if owner else "",
+            premises=place.name if place else line.premises,
+        )
+
+    def case(self, ref: str) -> Case:
+        """Give one folded case by any unique beginning of its reference."""
+        return self._records.case(ref)
+
+    def file(self, ref: str) -> CaseFile:
+        """Give a case with everyone it concerns, its wounds judged and its plan."""
+        return case_file(self._records.case(ref), self.register(), self.knowledge, self.today())
+
+    def problems(self) -> tuple[str, ...]:
+        """Give what could not be read in this store, in words."""
+        return tuple(self._records.problems)
+
+    # ----- what is due
+
+    def due(self, on: dt.date | None = None, days: int = 0) -> tuple[DueLine, ...]:
+        """Give what is overdue and due on a day, and what comes in the days after it."""
+        day = on or self.today()
+        return due_lines(self._open_files(day), day, days)
+
+    def _open_files(self, today: dt.date) -> tuple[CaseFile, ...]:
+        register = self.register()
+        cases = (self._records.case(line.ref) for line in self._records.lines(open_only=True))
+        return tuple(plan_file(case, register, self.knowledge, today) for case in cases)
+
+    def board(self, on: dt.date | None = None) -> Board:
+        """Give the day at a glance: route, what is due, what to load."""
+        day = on or self.today()
+        return day_board(self._open_files(day), self.register(), self.knowledge, day)
+
+    # ----- checking before a save
+
+    def check_opening(self, opened: CaseOpened, visit: Visit | None) -> tuple[Problem, ...]:
+        """Give every problem of a case about to be opened with its first visit."""
+        now, limits = self.now(), self.knowledge.limits
+        found = [*opening_problems(opened, self.register(), self.knowledge.regions, now)]
+        found += out_of_bounds(opened, limits)
+        if visit is not None:
+            labels = tuple(w.label for w in opened.wounds)
+            found += visit_problems(visit, opened.injured_at, labels, now)
+            found += out_of_bounds(visit, limits)
+        return tuple(found)
+
+    def check(self, ref: str, body: Body) -> tuple[Problem, ...]:
+        """Give every problem of an entry about to be added to a case, or to the register."""
+        case = None if ref == REGISTER else self._records.case(ref)
+        found = [*body_problems(body, case, self.register(), self.now())]
+        found += out_of_bounds(body, self.knowledge.limits)
+        return tuple(found)
+
+    # ----- writing
+
+    def open_case(self, opened: CaseOpened, visit: Visit | None = None) -> Saved:
+        """Open a case, with its first visit; RefusedInputError names the first wrong field."""
+        opened = clean_record(opened)
+        visit = clean_record(visit) if visit is not None else None
+        _refuse(self.check_opening(opened, visit))
+        bodies: list[Body] = [opened] if visit is None else [opened, visit]
+        return self._append(self._records.new_ref(), bodies)
+
+    def record(self, ref: str, body: Body) -> Saved:
+        """Add one entry to a case; RefusedInputError names the first wrong field."""
+        full = self._records.resolve(ref)
+        body = clean_record(body)
+        _refuse(self.check(full, body))
+        return self._append(full, [body])
+
+    def note(self, ref: str, text: str) -> Saved:
+        """Add a free-text note to a case."""
+        if not clean(text).strip():
+            raise RefusedInputError("text", "the note is empty")
+        return self.record(ref, Note(clean(text)))
+
+    def amend(
+        self, ref: str, of: str, what: str, why: str, corrected: Visit | None = None
+    ) -> Saved:
+        """Correct an entry by a new one that stands beside it."""
+        case = self._records.case(ref)
+        if not any(entry.id == of for entry in case.entries):
+            raise UnknownNameError("entry", f"case {case.ref} has no entry {of}")
+        if not why.strip():
+            raise RefusedInputError("why", "an amendment says why")
+        return self.record(case.ref, Amendment(of, what, why, corrected))
+
+    def save(self, body: Body) -> Saved:
+        """Put a record of the register as it stands from now on."""
+        if not isinstance(body, REGISTER_BODIES):
+            raise RefusedInputError("record", "this belongs to a case, not to the register")
+        body = clean_record(body)
+        _refuse(self.check(REGISTER, body))
+        return self._append(REGISTER, [body])
+
+    def _append(self, stream: str, bodies: list[Body]) -> Saved:
+        entries = self._records.append(stream, bodies, self.author(), self._clock())
+        return Saved(stream, tuple(entry.id for entry in entries))
+
+
+def _refuse(problems: Iterable[Problem]) -> None:
+    for problem in problems:
+        raise RefusedInputError(problem.field, problem.message)

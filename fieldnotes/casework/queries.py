@@ -1,0 +1,120 @@
+"""Answers put together from the folded records, the knowledge tables and a day."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldnotes.casework.judging import wound_file
+from fieldnotes.casework.views import CaseFile, CaseFilter, CaseSummary, DueLine
+from fieldnotes.domain.cases import Status
+from fieldnotes.domain.errors import NoStoreError, StoreError
+from fieldnotes.domain.followups import State
+from fieldnotes.domain.patients import PartyRole
+from fieldnotes.planning.followups import plan
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable
+
+    from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.patients import Horse, Owner
+    from fieldnotes.domain.register import Register
+    from fieldnotes.knowledge.library import Library
+    from fieldnotes.knowledge.regions import Regions
+
+_ORDER = {State.OVERDUE: 0, State.DUE: 1, State.COMING: 2}
+
+
+def owner_of(horse: Horse, register: Register, on: dt.date) -> Owner | None:
+    """Give who is told about a horse: its owner, or its keeper if none is known."""
+    for role in (PartyRole.OWNER, PartyRole.KEEPER):
+        owner = register.owners.get(horse.party(role, on) or "")
+        if owner is not None:
+            return owner
+    return None
+
+
+def fits(summary: CaseSummary, wanted: CaseFilter, regions: Regions) -> bool:
+    """Whether a case fits every part of a filter that is set."""
+    line = summary.line
+    if wanted.status and not _has_status(line.status, wanted.status):
+        return False
+    if wanted.owner.casefold() not in summary.owner.casefold():
+        return False
+    if wanted.horse.casefold() not in summary.horse.casefold():
+        return False
+    names = [regions.get(w.region).standard_name for w in line.wounds if w.region in regions]
+    texts = [summary.horse, summary.owner, summary.premises, line.ref, line.words, *names]
+    hay = " ".join(texts).casefold()
+    return all(word in hay for word in wanted.text.casefold().split())
+
+
+def _has_status(status: Status, wanted: str) -> bool:
+    return status is not Status.OPEN if wanted == "ended" else status.value == wanted
+
+
+def case_file(case: Case, register: Register, library: Library, today: dt.date) -> CaseFile:
+    """Give a case with everyone it concerns, its wounds judged and its plan."""
+    bare = plan_file(case, register, library, today)
+    wounds = tuple(wound_file(case, wound, library) for wound in case.wounds)
+    return CaseFile(
+        case=case,
+        practice=bare.practice,
+        horse=bare.horse,
+        owner=bare.owner,
+        premises=bare.premises,
+        wounds=wounds,
+        plan=bare.plan,
+        missing=bare.missing,
+    )
+
+
+def plan_file(case: Case, register: Register, library: Library, today: dt.date) -> CaseFile:
+    """Give a case with its plan, its wounds not judged: what lists and routes need."""
+    practice = register.practice
+    if practice is None:
+        raise NoStoreError("no practice has been set up in this store yet")
+    horse = register.horses.get(case.opened.horse)
+    if horse is None:
+        raise StoreError(f"case {case.ref} is about a horse not in the register")
+    owner = owner_of(horse, register, today)
+    return CaseFile(
+        case=case,
+        practice=practice,
+        horse=horse,
+        owner=owner,
+        premises=register.premises.get(case.opened.premises),
+        wounds=(),
+        plan=plan(case, horse, library.regions, library.rules, practice, today),
+        missing=_missing(horse, owner),
+    )
+
+
+def _missing(horse: Horse, owner: Owner | None) -> tuple[str, ...]:
+    missing = []
+    if horse.weight() is None:
+        missing.append("body weight")
+    if owner is None:
+        missing.append("owner")
+    else:
+        missing += [
+            name for name, value in (("email", owner.email), ("phone", owner.phone)) if not value
+        ]
+    return tuple(missing)
+
+
+def due_lines(files: Iterable[CaseFile], today: dt.date, days: int) -> tuple[DueLine, ...]:
+    """Give the follow-ups overdue, due, and beginning within so many days, most urgent first."""
+    lines = [
+        DueLine(
+            task=task,
+            horse=file.horse.name,
+            premises=file.premises.name if file.premises else "",
+            owner=file.owner.name if file.owner else "",
+            state=task.state(today),
+        )
+        for file in files
+        for task in file.plan
+        if (task.earliest - today).days <= days
+    ]
+    return tuple(sorted(lines, key=lambda x: (_ORDER[x.state], x.task.due, x.horse, x.task.key)))

@@ -1,0 +1,143 @@
+"""`fieldnotes case list | show REF | export REF`."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+import msgspec
+
+from fieldnotes.cli.command import emit_json
+from fieldnotes.cli.opening import open_desk, write_out
+from fieldnotes.cli.text import columns, local, show_case
+
+if TYPE_CHECKING:
+    import argparse
+
+    from fieldnotes.casework.views import CaseFile, CaseSummary
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare list, show and export."""
+    actions = parser.add_subparsers(dest="action", required=True, metavar="list|show|export")
+    listing = actions.add_parser("list", help="open and closed cases, newest injury first")
+    listing.add_argument("--owner", default="", help="part of an owner's name")
+    listing.add_argument("--horse", default="", help="part of a horse's name")
+    listing.add_argument("--text", default="", help="words found anywhere in the record")
+    state = listing.add_mutually_exclusive_group()
+    state.add_argument("--open", dest="status", action="store_const", const="open", default="")
+    state.add_argument("--closed", dest="status", action="store_const", const="ended")
+    show = actions.add_parser("show", help="one case: wounds, course, plan, entries")
+    show.add_argument("ref", metavar="REF")
+    export = actions.add_parser("export", help="one case's entries as JSON, as on disk")
+    export.add_argument("ref", metavar="REF")
+    export.add_argument("--output", metavar="FILE")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Carry out list, show or export."""
+    if args.action == "list":
+        return _list(args)
+    if args.action == "show":
+        return _show(args)
+    return _export(args)
+
+
+def summary_document(summary: CaseSummary) -> dict[str, Any]:
+    """Give a case list row as design.md section 4 names its keys."""
+    line = summary.line
+    return {
+        "ref": line.ref,
+        "horse": summary.horse,
+        "owner": summary.owner,
+        "premises": summary.premises,
+        "opened": line.injured_at.date().isoformat(),
+        "status": line.status.value,
+        "on_hold": line.on_hold,
+        "wounds": msgspec.to_builtins(line.wounds),
+    }
+
+
+def _list(args: argparse.Namespace) -> int:
+    desk = open_desk(args)
+    found = desk.find_cases(args.text, owner=args.owner, horse=args.horse, status=args.status)
+    if args.json:
+        emit_json([summary_document(s) for s in found])
+        return 0
+    rows = [
+        (
+            s.ref,
+            s.horse,
+            s.owner,
+            s.premises,
+            f"{local(s.line.injured_at, desk.now()):%d %b %Y}",
+            s.line.status.value,
+            ", ".join(f"{w.label} {w.region}" for w in s.line.wounds),
+        )
+        for s in found
+    ]
+    print(columns(("ref", "horse", "owner", "premises", "injured", "status", "wounds"), rows))
+    return 0
+
+
+def case_document(file: CaseFile, documents: tuple[dict[str, Any], ...]) -> dict[str, Any]:
+    """Give the folded case with its entries, amendments beside what they amend."""
+    case = file.case
+    amendments = [d for d in documents if d["kind"] == "amendment"]
+    return {
+        "ref": case.ref,
+        "horse": file.horse.name,
+        "owner": file.owner.name if file.owner else "",
+        "premises": file.premises.name if file.premises else "",
+        "opened": case.opened.injured_at.date().isoformat(),
+        "status": case.status.value,
+        "on_hold": case.on_hold,
+        "referred": case.referred.value if case.referred else None,
+        "responsible": case.responsible,
+        "on_call": case.on_call,
+        "mechanism": case.opened.mechanism,
+        "history": case.opened.history,
+        "missing": list(file.missing),
+        "patient": msgspec.to_builtins(file.horse),
+        "wounds": msgspec.to_builtins(case.wounds),
+        "visits": [msgspec.to_builtins(v.body) for v in case.visits],
+        "plan": msgspec.to_builtins(file.plan),
+        "entries": [_entry_document(d, amendments) for d in documents],
+    }
+
+
+def _entry_document(document: dict[str, Any], amendments: list[dict[str, Any]]) -> dict[str, Any]:
+    beside = [
+        {"id": a["id"], "when": a["time"], "by": a["author"], **a["body"]}
+        for a in amendments
+        if a["body"].get("of") == document["id"]
+    ]
+    return {
+        "id": document["id"],
+        "kind": document["kind"],
+        "when": document["time"],
+        "by": document["author"],
+        **({"text": document["body"]["text"]} if "text" in document["body"] else {}),
+        "body": document["body"],
+        "sha256": document["sha256"],
+        "amendments": beside,
+    }
+
+
+def _show(args: argparse.Namespace) -> int:
+    desk = open_desk(args)
+    file = desk.file(args.ref)
+    if args.json:
+        emit_json(case_document(file, desk.documents(args.ref)))
+    else:
+        print(show_case(file, desk.now()))
+    return 0
+
+
+def _export(args: argparse.Namespace) -> int:
+    desk = open_desk(args)
+    ref = desk.case(args.ref).ref
+    document = {"format": "fieldnotes-entries", "case": ref, "entries": desk.documents(ref)}
+    text = json.dumps(document, ensure_ascii=False, indent=2) + "\n"
+    write_out(text.encode("utf-8"), args.output)
+    return 0

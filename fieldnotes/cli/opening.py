@@ -1,0 +1,71 @@
+"""Joins the store, the knowledge and the clock into one desk for a command."""
+
+from __future__ import annotations
+
+import datetime as dt
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldnotes.casework.desk import Casework
+from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.storage.casebook import Casebook
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable
+
+
+def data_folder(args: argparse.Namespace) -> Path:
+    """Give the store's folder: as named, else where the platform keeps a user's data."""
+    if args.data:
+        return Path(args.data).expanduser()
+    from platformdirs import user_data_path  # noqa: PLC0415
+
+    return user_data_path("fieldnotes", appauthor=False)
+
+
+def clock_of(args: argparse.Namespace) -> Callable[[], dt.datetime]:
+    """Give the clock: the fixed moment of `--now`, else the machine's."""
+    if not args.now:
+        return lambda: dt.datetime.now(dt.UTC)
+    fixed = moment(args.now, "--now")
+    return lambda: fixed
+
+
+def moment(text: str, field: str) -> dt.datetime:
+    """Read an ISO 8601 date or date-time; without an offset it is local time."""
+    try:
+        parsed = dt.datetime.fromisoformat(text)
+    except ValueError as error:
+        raise RefusedInputError(field, f"'{text}' is not an ISO 8601 date or time") from error
+    return parsed.astimezone() if parsed.tzinfo is None else parsed
+
+
+def day(text: str | None, field: str = "--date") -> dt.date | None:
+    """Read an ISO date, None for none."""
+    if text is None:
+        return None
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError as error:
+        raise RefusedInputError(field, f"'{text}' is not a date like 2026-03-02") from error
+
+
+def open_desk(args: argparse.Namespace) -> Casework:
+    """Give the desk over the store the arguments name; NoStoreError says what to do."""
+    desk = Casework(Casebook(data_folder(args)), clock_of(args))
+    desk.practice()
+    return desk
+
+
+def write_out(data: bytes, output: str | None) -> None:
+    """Put a document in a file, or on stdout byte for byte."""
+    if output is None:
+        sys.stdout.buffer.write(data)
+        sys.stdout.buffer.flush()
+        return
+    try:
+        Path(output).expanduser().write_bytes(data)
+    except OSError as error:
+        raise RefusedInputError("--output", f"{output}: {error.strerror}") from error

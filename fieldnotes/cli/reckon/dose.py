@@ -1,0 +1,134 @@
+"""`fieldnotes reckon dose NAME`: amount, volume and limits of a drug; it calculates, never refuses."""
+
+from __future__ import annotations
+
+import re
+import sys
+from typing import TYPE_CHECKING, Any
+
+from fieldnotes.cli.command import emit_json
+from fieldnotes.cli.reckon.text import CAUTION
+from fieldnotes.clinical.dose_text import dose_line
+from fieldnotes.clinical.doses import Dose, DoseOption, dose, read_per_kg
+from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.knowledge.drugs import load_drugs, one_drug
+from fieldnotes.knowledge.routes import load_routes, one_route
+
+if TYPE_CHECKING:
+    import argparse
+
+_PER_KG = re.compile(r"([0-9.]+(?:[eE][0-9]+)?)\s*(mg|ug|mcg|µg|μg|IU)?(?:/kg)?", re.IGNORECASE)
+_UNITS = {"mcg": "ug", "µg": "ug", "μg": "ug", "iu": "IU"}
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the command's arguments."""
+    parser.add_argument("name", metavar="NAME", help="any part of the generic name")
+    parser.add_argument("--weight-kg", type=float, required=True, metavar="KG")
+    parser.add_argument("--per-kg", metavar="N", help="a dose of your own: 22000, 1.1, 40ug")
+    parser.add_argument("--route", metavar="R", help="IV, IM, PO, SC, SL, infiltration")
+    parser.add_argument("--age-days", type=int, metavar="A", help="shows foal doses")
+    parser.add_argument("--species", default="horse", choices=("horse", "donkey", "mule", "hinny"))
+
+
+def _per_kg(text: str) -> tuple[float, str | None]:
+    found = _PER_KG.fullmatch(text.strip())
+    if not found:
+        raise RefusedInputError("--per-kg", f"'{text}' is no dose such as 22000, 1.1 or 40ug")
+    unit = found[2] and _UNITS.get(found[2].lower(), found[2].lower())
+    try:
+        return float(found[1]), unit
+    except ValueError as error:
+        raise RefusedInputError("--per-kg", f"'{text}' is no number") from error
+
+
+def _reckoned(args: argparse.Namespace) -> Dose:
+    drug = one_drug(load_drugs(), args.name, "NAME")
+    route = one_route(load_routes(), args.route, "--route") if args.route else None
+    if route and route.record_only:
+        raise RefusedInputError(
+            "--route", f"{route.name} is record-only until the practice enters a sourced dose"
+        )
+    per_kg, said = None, None
+    if args.per_kg is not None:
+        per_kg, said = read_per_kg(drug, *_per_kg(args.per_kg))
+    reckoned = dose(
+        drug,
+        args.weight_kg,
+        per_kg=per_kg,
+        route=route.id if route else None,
+        age_days=args.age_days,
+        species=args.species,
+    )
+    if said is None:
+        return reckoned
+    return Dose(drug, reckoned.weight_kg, reckoned.options, (said, *reckoned.warnings))
+
+
+def option_document(option: DoseOption) -> dict[str, Any]:
+    """Give an option as JSON: `volume_ml` for liquids, `units` of `unit_name` for the rest."""
+    document: dict[str, Any] = {
+        "route": option.route,
+        "label": option.label,
+        "per_kg": option.per_kg,
+        "unit": option.unit,
+        "amount": option.amount,
+        "interval_h": option.interval_h,
+        "interval_most_h": option.interval_most_h,
+        "concentration": option.strength.amount,
+        "concentration_unit": f"{option.unit}/{option.strength.per}",
+        "form": option.strength.form,
+    }
+    if option.volume_ml is not None:
+        document |= {
+            "volume_ml": option.volume_ml,
+            "sites": option.sites,
+            "each_ml": option.each_ml,
+        }
+    else:
+        document |= {
+            "units": option.units,
+            "unit_name": option.unit_name,
+            "units_rounded": option.units_rounded,
+            "per_kg_rounded": option.per_kg_rounded,
+            "sites": None,
+            "each_ml": None,
+        }
+    return document | {"limits": list(option.limits), "source": option.source}
+
+
+def document(reckoned: Dose) -> dict[str, Any]:
+    """Give the whole answer as JSON."""
+    return {
+        "drug": reckoned.drug.name,
+        "id": reckoned.drug.id,
+        "weight_kg": reckoned.weight_kg,
+        "options": [option_document(o) for o in reckoned.options],
+        "warnings": list(reckoned.warnings),
+        "cautions": [
+            {"kind": c.kind, "text": c.text, "source": c.source} for c in reckoned.drug.cautions
+        ],
+    }
+
+
+def _lines(reckoned: Dose) -> list[str]:
+    lines = [f"{reckoned.drug.name}, {reckoned.weight_kg:g} kg (amount = dose per kg x weight)"]
+    for option in reckoned.options:
+        label = f"{option.label}, {option.end}" if option.end else option.label
+        lines += [f"- {label}: {dose_line(reckoned.drug.name, option)}"]
+        lines += [f"    {text}" for text in option.limits]
+    lines += [f"! {text}" for text in reckoned.warnings]
+    lines += [
+        f"  {c.kind.replace('_', ' ')}: {c.text} ({c.source})" for c in reckoned.drug.cautions
+    ]
+    return [*lines, CAUTION]
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print the options for one drug and weight."""
+    reckoned = _reckoned(args)
+    if args.json:
+        emit_json(document(reckoned))
+    else:
+        sys.stdout.write("\n".join(_lines(reckoned)) + "\n")
+    return 0

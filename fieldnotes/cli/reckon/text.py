@@ -1,0 +1,5 @@
+"""Words every calculator prints."""
+
+from __future__ import annotations
+
+CAUTION = "Label, local law and the vet's judgement rule."

@@ -1,0 +1,92 @@
+"""Plain text of lists and records, cleaned once more before it reaches a terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.text import clean, clean_line
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Sequence
+
+    from fieldnotes.casework.views import CaseFile, WoundFile
+    from fieldnotes.domain.cases import Dated
+    from fieldnotes.domain.entries import Visit
+
+
+def local(moment: dt.datetime, now: dt.datetime) -> dt.datetime:
+    """Give a moment in the zone of `now`."""
+    return moment.astimezone(now.tzinfo)
+
+
+def columns(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """Lay rows out in columns as wide as their widest cell."""
+    table = [list(heads), *[[clean_line(cell) for cell in row] for row in rows]]
+    widths = [max(len(row[i]) for row in table) for i in range(len(heads))]
+    lines = (
+        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in table
+    )
+    return "\n".join(lines)
+
+
+def show_case(file: CaseFile, now: dt.datetime) -> str:
+    """Give a case as text: who, wounds, plan and every entry's gist."""
+    case, horse = file.case, file.horse
+    weight = horse.weight()
+    about = ", ".join(
+        part
+        for part in (
+            horse.species.value,
+            horse.sex.value,
+            horse.breed,
+            horse.colour,
+            f"{weight.kg:g} kg ({weight.method.value}, {weight.on:%d %b %Y})" if weight else "",
+        )
+        if part
+    )
+    place = file.premises.name if file.premises else case.opened.premises
+    owner = f"{file.owner.name} {file.owner.phone}" if file.owner else "owner not known"
+    lines = [
+        f"{case.ref}  {horse.name} ({about})  {case.status.value}"
+        + ("  on hold" if case.on_hold else ""),
+        f"{owner}, {place}",
+        f"injured {local(case.opened.injured_at, now):%d %b %Y %H:%M}: {case.opened.mechanism}",
+    ]
+    if file.missing:
+        lines.append(f"missing: {', '.join(file.missing)}")
+    for wound in file.wounds:
+        lines += ["", *_wound_lines(wound)]
+    if file.plan:
+        lines += ["", "plan"]
+        lines += [
+            f"  {t.earliest:%d %b} - {t.latest:%d %b}  {t.by.value:<5}  {t.what}  ({t.reason})"
+            for t in file.plan
+        ]
+    lines += ["", "record"]
+    for visit in case.visits:
+        lines += _visit_lines(visit, now)
+    lines += [f"  {n.entry.time:%d %b %Y}  note: {n.body.text}" for n in case.notes]
+    return clean("\n".join(lines))
+
+
+def _wound_lines(wound: WoundFile) -> list[str]:
+    lines = [f"{wound.wound.label}  {wound.region.standard_name}  {wound.wound.kind.value}"]
+    if wound.course is not None:
+        last = wound.course.last
+        lines.append(f"   {last.area_cm2:.1f} cm2 on day {last.day:g}, {last.phase}")
+    elif wound.course_problem:
+        lines.append(f"   {wound.course_problem}")
+    lines += [f"   ! {flag.flag} ({flag.urgency}): {flag.why}" for flag in wound.flags]
+    return lines
+
+
+def _visit_lines(visit: Dated[Visit], now: dt.datetime) -> list[str]:
+    body = visit.body
+    head = f"  {local(body.at, now):%d %b %Y %H:%M}  {body.kind.value}"
+    lines = [head + (f"  (amended by {visit.amended_by})" if visit.amended_by else "")]
+    lines += [f"    given {d.name} {d.amount:g} {d.unit} {d.route}" for d in body.given if d.amount]
+    if body.instructions:
+        lines.append(f"    {body.instructions}")
+    return lines
