@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from fieldnotes.casework.checks import (
@@ -13,7 +13,8 @@ from fieldnotes.casework.checks import (
     out_of_bounds,
     visit_problems,
 )
-from fieldnotes.casework.views import CaseFile, CaseSummary, DueLine, Saved
+from fieldnotes.casework.queries import case_file, due_lines, fits, owner_of, plan_file
+from fieldnotes.casework.views import CaseFilter, CaseSummary, Saved
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import (
     REGISTER,
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from fieldnotes.casework.ports import Clock, Records
+    from fieldnotes.casework.views import CaseFile, DueLine
     from fieldnotes.domain.cases import Case, CaseLine
     from fieldnotes.domain.patients import Practice
     from fieldnotes.domain.register import Register
@@ -89,14 +91,11 @@ class Casework:
         self, text: str = "", *, owner: str = "", horse: str = "", status: str = ""
     ) -> tuple[CaseSummary, ...]:
         """Give the cases that fit every filter; `status` "open", "ended" or one status."""
+        wanted = CaseFilter(text, owner, horse, status)
         register = self.register()
         lines = self._records.lines(open_only=status == Status.OPEN)
         found = (self._summary(line, register) for line in lines)
-        return tuple(
-            summary
-            for summary in found
-            if fits(summary, text, owner, horse, status, self.knowledge.regions)
-        )
+        return tuple(s for s in found if fits(s, wanted, self.knowledge.regions))
 
     def _summary(self, line: CaseLine, register: Register) -> CaseSummary:
         horse = register.horses.get(line.horse)
@@ -108,6 +107,10 @@ class Casework:
             owner=owner.name if owner else "",
             premises=place.name if place else line.premises,
         )
+
+    def documents(self, ref: str) -> tuple[dict[str, Any], ...]:
+        """Give a case's entries as they stand on disk."""
+        return self._records.documents(ref)
 
     def case(self, ref: str) -> Case:
         """Give one folded case by any unique beginning of its reference."""
@@ -132,11 +135,6 @@ class Casework:
         register = self.register()
         cases = (self._records.case(line.ref) for line in self._records.lines(open_only=True))
         return tuple(plan_file(case, register, self.knowledge, today) for case in cases)
-
-    def board(self, on: dt.date | None = None) -> Board:
-        """Give the day at a glance: route, what is due, what to load."""
-        day = on or self.today()
-        return day_board(self._open_files(day), self.register(), self.knowledge, day)
 
     # ----- checking before a save
 

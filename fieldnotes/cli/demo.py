@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from fieldnotes.cli.importing import read_files, unwritten_of
 from fieldnotes.cli.opening import clock_of
-from fieldnotes.domain.entries import REGISTER, PracticeSet
-from fieldnotes.resources import sample_files
-from fieldnotes.storage.casebook import Casebook, Unwritten, create_store
-from fieldnotes.storage.importing import read_import, zone_of
+from fieldnotes.domain.entries import PracticeSet
+from fieldnotes.resources import root
+from fieldnotes.storage.casebook import Casebook, create_store
 
 if TYPE_CHECKING:
     import argparse
+    import datetime as dt
 
     from fieldnotes.domain.entries import Body
 
@@ -28,8 +28,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Make the store, print its path, and open it unless told not to."""
-    folder = Path(args.dir).expanduser() if args.dir else _new_folder(clock_of(args)())
-    make_demo(folder, clock_of(args)())
+    now = clock_of(args)()
+    folder = Path(args.dir).expanduser() if args.dir else _new_folder(now)
+    make_demo(folder, now)
     print(folder, flush=True)
     if args.no_open:
         return 0
@@ -48,3 +49,25 @@ def _new_folder(now: dt.datetime) -> Path:
     while folder.exists():
         folder, number = cache / f"{stamp}-{number}", number + 1
     return folder
+
+
+def make_demo(folder: Path, now: dt.datetime) -> None:
+    """Write the sample practice as real entries; StoreError if the folder holds anything."""
+    samples = root("sample_cases")
+    texts = {p.name: p.read_bytes() for p in samples.iterdir() if p.name.endswith(".json")}
+    unwritten = unwritten_of(read_files(texts, now, None))
+    create_store(folder)
+    book = Casebook(folder)
+    book.append_all([replace(item, body=_on_duty(item.body, now)) for item in unwritten])
+    book.hold()
+    book.close()
+
+
+def _on_duty(body: Body, now: dt.datetime) -> Body:
+    """Make today a working day of the sample practice, whatever the weekday."""
+    if not isinstance(body, PracticeSet):
+        return body
+    practice = body.practice
+    weekday = now.astimezone(ZoneInfo(practice.zone)).weekday()
+    days = tuple(sorted({*practice.working_days, weekday}))
+    return PracticeSet(replace(practice, working_days=days, days_off=()))

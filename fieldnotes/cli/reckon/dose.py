@@ -43,7 +43,7 @@ def _per_kg(text: str) -> tuple[float, str | None]:
 
 
 def _reckoned(args: argparse.Namespace) -> Dose:
-    drug = one_drug(load_drugs(), args.name, "NAME")
+    drug = one_drug(load_drugs(mention=args.name), args.name, "NAME")
     route = one_route(load_routes(), args.route, "--route") if args.route else None
     if route and route.record_only:
         raise RefusedInputError(
@@ -111,17 +111,25 @@ def document(reckoned: Dose) -> dict[str, Any]:
     }
 
 
-def _lines(reckoned: Dose) -> list[str]:
-    lines = [f"{reckoned.drug.name}, {reckoned.weight_kg:g} kg (amount = dose per kg x weight)"]
-    for option in reckoned.options:
+def _option_lines(drug: str, options: tuple[DoseOption, ...]) -> list[str]:
+    lines = []
+    for option in options:
         label = f"{option.label}, {option.end}" if option.end else option.label
-        lines += [f"- {label}: {dose_line(reckoned.drug.name, option)}"]
+        lines.append(f"- {label} ({option.strength.form}): {dose_line(drug, option)}")
         lines += [f"    {text}" for text in option.limits]
-    lines += [f"! {text}" for text in reckoned.warnings]
-    lines += [
-        f"  {c.kind.replace('_', ' ')}: {c.text} ({c.source})" for c in reckoned.drug.cautions
+    return lines
+
+
+def _lines(reckoned: Dose) -> list[str]:
+    drug = reckoned.drug
+    notes = [c for c in drug.cautions if c.kind != "route"]
+    return [
+        f"{drug.name}, {reckoned.weight_kg:g} kg (amount = dose per kg x weight)",
+        *_option_lines(drug.name, reckoned.options),
+        *(f"! {text}" for text in reckoned.warnings),
+        *(f"  {c.kind.replace('_', ' ')}: {c.text} ({c.source})" for c in notes),
+        CAUTION,
     ]
-    return [*lines, CAUTION]
 
 
 def run(args: argparse.Namespace) -> int:

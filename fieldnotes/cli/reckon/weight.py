@@ -37,6 +37,13 @@ def _measure(args: argparse.Namespace, name: str) -> float | None:
     return cm_from_in(inches) if inches is not None else cm
 
 
+def _argument(args: argparse.Namespace, field: str) -> str:
+    """Give the argument a refused field stands in, in the unit that was typed."""
+    if field not in MEASURES:
+        return f"--{field}"
+    return f"--{field}-{'cm' if getattr(args, f'{field}_in') is None else 'in'}"
+
+
 def _estimate_document(estimate: Estimate) -> dict[str, Any]:
     return {
         "weight_kg": estimate.weight_kg,
@@ -78,7 +85,7 @@ def run(args: argparse.Namespace) -> int:
     try:
         found = estimate_weight(load_weights(), args.build, tape, args.age_days)
     except RefusedInputError as error:
-        raise RefusedInputError(f"--{error.field}", error.reason) from error
+        raise RefusedInputError(_argument(args, error.field), error.reason) from error
     if args.json:
         emit_json(_document(found, tape))
     else:

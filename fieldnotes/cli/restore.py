@@ -1,0 +1,29 @@
+"""`fieldnotes restore FILE`: a verified archive into the (empty) store folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldnotes.cli.command import emit_json
+from fieldnotes.cli.opening import data_folder
+from fieldnotes.storage.backup import restore
+
+if TYPE_CHECKING:
+    import argparse
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the archive."""
+    parser.add_argument("file", metavar="FILE", help="an archive made by 'fieldnotes backup'")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Verify the archive and write it out."""
+    folder = data_folder(args)
+    count = restore(Path(args.file).expanduser(), folder)
+    if args.json:
+        emit_json({"store": str(folder), "files": count})
+    else:
+        print(f"{folder}: {count} files restored")
+    return 0
