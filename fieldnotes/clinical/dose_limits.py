@@ -105,11 +105,11 @@ def range_warning(regimens: tuple[Regimen, ...], per_kg: float, unit: str) -> st
 
 
 def matching(regimens: tuple[Regimen, ...], per_kg: float) -> Regimen:
-    """Give the regimen a typed dose belongs to: the narrowest that holds it, else the nearest."""
+    """Give the regimen a typed dose belongs to: sourced and narrow if one holds it, or the nearest."""
 
-    def distance(regimen: Regimen) -> tuple[float, float]:
+    def distance(regimen: Regimen) -> tuple[float, bool, float]:
         inside = regimen.low * (1 - _SAME) <= per_kg <= regimen.high * (1 + _SAME)
         gap = 0.0 if inside else min(abs(regimen.low - per_kg), abs(regimen.high - per_kg))
-        return gap, regimen.high - regimen.low
+        return gap, regimen.unsourced, regimen.high - regimen.low
 
     return min((r for r in regimens if r.per_kg), key=distance, default=regimens[0])

@@ -19,6 +19,7 @@ WEIGHT_KG = (2.0, 1600.0)  # lighter or heavier than any living equid: a typing 
 _MICROGRAM_SIGN = 100.0  # a typed dose this many times over the published must be micrograms
 _FITS = 3.0
 _WEIGHT_ROUNDING = 1e-6
+TYPED = "typed"
 
 
 @dataclass(frozen=True)
@@ -102,10 +103,11 @@ def _option(
     regimen: Regimen,
     strength: Strength,
     weight_kg: float,
-    dose: tuple[str, float],
+    *,
+    end: str,
+    value: float,
     age_days: int | None,
 ) -> DoseOption:
-    end, value = dose
     amount = value * weight_kg if regimen.per_kg else value
     option = DoseOption(
         route=regimen.route,
@@ -175,7 +177,7 @@ def _typed(
         near = matching(regimens, per_kg)
         own = replace(near, per_kg=True, forms=(), weight_kg=None)
         options += [
-            _option(drug, own, s, weight_kg, ("typed", per_kg), age_days)
+            _option(drug, own, s, weight_kg, end=TYPED, value=per_kg, age_days=age_days)
             for s in _strengths(drug, own)
         ]
     return tuple(options)
@@ -185,10 +187,10 @@ def _as_listed(
     drug: Drug, weight_kg: float, route: str | None, age_days: int | None
 ) -> tuple[DoseOption, ...]:
     return tuple(
-        _option(drug, regimen, strength, weight_kg, end, age_days)
+        _option(drug, regimen, strength, weight_kg, end=end, value=value, age_days=age_days)
         for regimen in _published(drug, route, age_days)
         for strength in _strengths(drug, regimen)
-        for end in _ends(regimen)
+        for end, value in _ends(regimen)
     )
 
 
@@ -227,12 +229,12 @@ def _warnings(drug: Drug, options: tuple[DoseOption, ...], age_days: int | None)
     for option in options:
         regimens = tuple(r for r in drug.regimens if r.route == option.route)
         outside = range_warning(regimens, option.per_kg, option.unit)
-        if outside and option.end == "typed":
+        if outside and option.end == TYPED:
             said.append(outside)
         said += [
             f"{option.route} {option.label}: {x[6:]}" for x in option.limits if x[:4] == "OVER"
         ]
-    said += [c.text for c in drug.notes("route")]
+    said += [f"{c.text} ({c.source})" for c in drug.notes("route")]
     if age_days is None and any(r.age_days for r in drug.regimens):
         said.append("foal doses differ: give the age in days to see them")
     if any(r.unsourced for r in drug.regimens if r.route in {o.route for o in options}):

@@ -105,6 +105,16 @@ def check_build(weights: Weights, build: str) -> None:
         raise UnknownNameError("build", f"'{build}' is not one of {names}", weights.builds)
 
 
+def check_species(weights: Weights, build: str, species: str) -> None:
+    """Refuse a build whose formula was made for another species than the animal's."""
+    check_build(weights, species if species in NO_FORMULA else build)
+    made_for = {f.species for f in weights.formulas if f.build == build}
+    if species not in made_for:
+        raise RefusedInputError(
+            "build", f"the {build} formula was made for a {', '.join(made_for)}, not a {species}"
+        )
+
+
 def _fits(formula: Formula, age_days: int | None) -> bool:
     if formula.age_days is None:
         return True

@@ -1,4 +1,4 @@
-"""The formulary: drugs, published regimens, strengths, limits and cautions, each with its source."""
+"""The formulary: drugs, published regimens, strengths, limits, cautions, each with its source."""
 
 from __future__ import annotations
 
@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING, TypeVar
 
 from fieldnotes.domain.errors import UnknownNameError
 from fieldnotes.domain.units import KG_PER_LB
-from fieldnotes.knowledge.source import FROM_MEMORY, Row, Table, shipped_table
+from fieldnotes.knowledge.source import (
+    FROM_MEMORY,
+    Row,
+    Table,
+    parse_table,
+    shipped_table,
+    shipped_text,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -21,6 +28,7 @@ FILES = (
     "drugs_local_anaesthetics.toml",
     "drugs_others.toml",
 )
+SITES_FILE = "drug_sites.toml"
 _T = TypeVar("_T")
 _KG = {"kg": 1.0, "lb": KG_PER_LB}
 
@@ -79,7 +87,7 @@ class Strength:
 
 @dataclass(frozen=True)
 class Limit:
-    """A published ceiling; `kind` is ml_per_site, ml_total, total_per_kg, per_day or course_days."""
+    """A published ceiling; `kind` is one of LIMIT_KINDS."""
 
     kind: str
     value: float
@@ -275,25 +283,34 @@ def _with_general(drug: Drug, general: tuple[Limit, ...]) -> Drug:
     return replace(drug, limits=drug.limits + added)
 
 
-def load_drugs(tables: Iterable[Table] | None = None) -> Drugs:
-    """Read the formulary; KnowledgeError names file, row and field of the first fault."""
-    read = tuple(shipped_table(f) for f in FILES) if tables is None else tuple(tables)
-    general = tuple(
-        _limit(row) for t in read if "general_limit" in t.data for row in t.rows("general_limit")
-    )
+def _tables(mention: str) -> tuple[Table, ...]:
+    """Read the shipped files that mention a text; parsing all takes longer than a command may."""
+    texts = ((f, shipped_text(f)) for f in FILES)
+    wanted = _plain(mention)
+    return tuple(parse_table(f, text) for f, text in texts if wanted in _plain(text))
+
+
+def load_drugs(tables: Iterable[Table] | None = None, mention: str = "") -> Drugs:
+    """Read the formulary, or only the shipped files that mention a text.
+
+    KnowledgeError names file, row and field of the first fault.
+    """
+    read = _tables(mention) if tables is None else tuple(tables)
+    general = tuple(_limit(r) for r in shipped_table(SITES_FILE).rows("general_limit"))
     drugs = (_drug(row) for table in read for row in table.rows("drug"))
     return tuple(_with_general(d, general) for d in drugs)
 
 
+def _plain(name: str) -> str:
+    return name.casefold().strip().replace("-", " ")
+
+
 def find_drugs(drugs: Drugs, text: str) -> Drugs:
     """Give the drugs whose id or generic name holds the text; all of them for no text."""
-    wanted = text.casefold().strip()
-    spaced = wanted.replace("-", " ")
-    exact = tuple(d for d in drugs if wanted in {d.id, d.name.casefold()})
+    wanted = _plain(text)
+    exact = tuple(d for d in drugs if wanted in {_plain(d.id), _plain(d.name)})
     return exact or tuple(
-        d
-        for d in drugs
-        if any(spaced in name.casefold().replace("-", " ") for name in (d.name, *d.also))
+        d for d in drugs if any(wanted in _plain(name) for name in (d.id, d.name, *d.also))
     )
 
 

@@ -1,4 +1,4 @@
-"""Routes of administration: which are systemic, which are record-only without the practice's dose."""
+"""Routes of administration: which are systemic, which are only recorded."""
 
 from __future__ import annotations
 

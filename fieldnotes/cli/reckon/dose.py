@@ -1,4 +1,4 @@
-"""`fieldnotes reckon dose NAME`: amount, volume and limits of a drug; it calculates, never refuses."""
+"""`fieldnotes reckon dose NAME`: amount, volume and limits of a drug; over a limit it warns."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.reckon.text import CAUTION
 from fieldnotes.clinical.dose_text import dose_line
-from fieldnotes.clinical.doses import Dose, DoseOption, dose, read_per_kg
+from fieldnotes.clinical.doses import Dose, DoseOption, checked_weight, dose, read_per_kg
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.knowledge.drugs import load_drugs, one_drug
 from fieldnotes.knowledge.routes import load_routes, one_route
@@ -52,6 +52,7 @@ def _reckoned(args: argparse.Namespace) -> Dose:
     per_kg, said = None, None
     if args.per_kg is not None:
         per_kg, said = read_per_kg(drug, *_per_kg(args.per_kg))
+    checked_weight(args.weight_kg, "--weight-kg")
     reckoned = dose(
         drug,
         args.weight_kg,

@@ -1,0 +1,141 @@
+"""The medicine calculators on the command line: keys, exit codes, words."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from fieldnotes.cli.main import main
+
+
+@pytest.fixture
+def reckon(capsys):
+    """Run `reckon ...` and give the exit code, stdout and stderr."""
+
+    def run(*words):
+        code = main(["reckon", *words])
+        out, err = capsys.readouterr()
+        return code, out, err
+
+    return run
+
+
+@pytest.fixture
+def document(reckon):
+    """Run `reckon ... --json` and give the parsed document."""
+
+    def run(*words):
+        code, out, _ = reckon(*words, "--json")
+        assert code == 0
+        return json.loads(out)
+
+    return run
+
+
+def test_weight_gives_kilograms_formula_and_source(document):
+    found = document("weight", "--girth-cm", "180", "--length-cm", "160")
+    assert found["weight_kg"] == pytest.approx(436.4, abs=0.05)
+    assert "11,880" in found["formula"]
+    assert found["source"]
+
+
+def test_weight_reads_inches_too(document):
+    found = document("weight", "--girth-in", "76", "--length-in", "65")
+    assert found["weight_kg"] == pytest.approx(516.1, rel=0.005)
+
+
+@pytest.mark.parametrize(
+    ("words", "argument"),
+    [
+        (["--girth-cm", "76", "--length-cm", "160"], "--girth-cm"),
+        (["--girth-in", "180", "--length-cm", "160"], "--girth-in"),
+        (["--girth-cm", "180"], "--length-cm"),
+        (["--girth-cm", "180", "--girth-in", "70", "--length-cm", "160"], "--girth-in"),
+        (["--build", "mule", "--girth-cm", "180", "--length-cm", "160"], "--build"),
+        (["--build", "foal", "--girth-in", "34"], "--age-days"),
+    ],
+)
+def test_a_refused_weight_names_the_argument(reckon, words, argument):
+    code, out, err = reckon("weight", *words)
+    assert (code, out) == (1, "")
+    assert argument in err
+
+
+def test_dose_gives_one_option_per_route_and_strength_for_a_typed_dose(document):
+    found = document("dose", "flunixin", "--weight-kg", "500", "--per-kg", "1.1")
+    pairs = [(o["route"], o["concentration"], o["form"]) for o in found["options"]]
+    assert len(pairs) == len(set(pairs)) == 3
+    vein = found["options"][0]
+    assert (vein["unit"], vein["amount"], vein["volume_ml"]) == ("mg", 550, 11)
+    assert vein["sites"] == 1
+    assert vein["source"]
+
+
+def test_dose_in_micrograms_reads_either_way(document):
+    for text in ("40", "40ug", "40mcg/kg", "0.04", "0.04 mg/kg"):
+        found = document("dose", "detom", "--weight-kg", "500", "--per-kg", text, "--route", "sl")
+        assert found["options"][0]["volume_ml"] == pytest.approx(2.63, rel=0.005)
+
+
+def test_dose_over_a_limit_exits_0_and_warns(document):
+    found = document("dose", "lidocaine", "--weight-kg", "500", "--per-kg", "9")
+    assert any("4 mg/kg" in w for w in found["warnings"])
+    assert any("8 mg/kg" in w for w in found["warnings"])
+
+
+@pytest.mark.parametrize(
+    ("words", "argument"),
+    [
+        (["ceftiofur", "--weight-kg", "500"], "ceftiofur crystalline free acid"),
+        (["nothing", "--weight-kg", "500"], "NAME"),
+        (["flunixin", "--weight-kg", "-1"], "--weight-kg"),
+        (["flunixin", "--weight-kg", "nan"], "--weight-kg"),
+        (["flunixin", "--weight-kg", "500", "--per-kg", "much"], "--per-kg"),
+        (["flunixin", "--weight-kg", "500", "--per-kg", "1.2.3"], "--per-kg"),
+        (["penicillin", "--weight-kg", "500", "--route", "iv"], "never IV"),
+        (["gentamicin", "--weight-kg", "500", "--route", "perfusion"], "record-only"),
+        (["gentamicin", "--weight-kg", "500", "--route", "ear"], "--route"),
+    ],
+)
+def test_a_refused_dose_names_the_argument(reckon, words, argument):
+    code, out, err = reckon("dose", *words)
+    assert (code, out) == (1, "")
+    assert argument in err
+
+
+def test_dose_text_is_complete_with_working_source_and_caution(reckon):
+    code, out, _ = reckon("dose", "penicillin", "--weight-kg", "500")
+    assert code == 0
+    assert "amount = dose per kg x weight" in out
+    assert "US label" in out
+    assert "Canadian label" in out
+    assert out.endswith("Label, local law and the vet's judgement rule.\n")
+
+
+def test_dilute(document, reckon):
+    found = document(
+        "dilute", "--stock-percent", "10", "--target-percent", "0.1", "--final-ml", "1000"
+    )
+    assert found["stock_ml"] == pytest.approx(10)
+    assert found["diluent_ml"] == pytest.approx(990)
+    assert found["parts"] == pytest.approx(99)
+    code, _, err = reckon(
+        "dilute", "--stock-percent", "1", "--target-percent", "2", "--final-ml", "1000"
+    )
+    assert code == 1
+    assert "--target-percent" in err
+
+
+def test_tetanus(document, reckon):
+    found = document("tetanus", "--wounded", "2025-07-11", "--never")
+    assert found["toxoid"] is True
+    assert found["antitoxin_units"] == 1500
+    assert found["next_dose"] == ["2025-08-08", "2025-08-22"]
+    found = document(
+        "tetanus", "--wounded", "2025-08-01", "--last", "2025-01-10", "--rule-months", "12"
+    )
+    assert (found["toxoid"], found["antitoxin_units"], found["next_dose"]) == (False, None, None)
+    code, _, err = reckon("tetanus", "--wounded", "11/07/2025")
+    assert code == 1
+    assert "--wounded" in err
