@@ -105,7 +105,7 @@ def range_warning(regimens: tuple[Regimen, ...], per_kg: float, unit: str) -> st
 
 
 def matching(regimens: tuple[Regimen, ...], per_kg: float) -> Regimen:
-    """Give the regimen a typed dose belongs to: sourced and narrow if one holds it, or the nearest."""
+    """Give the regimen a typed dose belongs to: sourced and narrow if it fits, else the nearest."""
 
     def distance(regimen: Regimen) -> tuple[float, bool, float]:
         inside = regimen.low * (1 - _SAME) <= per_kg <= regimen.high * (1 + _SAME)
