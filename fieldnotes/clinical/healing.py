@@ -86,7 +86,8 @@ def _label(so_far: Sequence[Measured], until: float, site: Site, tables: Healing
     now, area = so_far[-1], so_far[-1].size.area_cm2
     grown = area > so_far[0].size.area_cm2
     expected = tables.retraction(site.group).expected and now.day <= until
-    falling = len(so_far) > 1 and area < max(m.size.area_cm2 for m in so_far)
+    peak = max(m.size.area_cm2 for m in so_far)
+    falling = area <= peak * (1 - tables.closing_percent / 100)
     phase = phase_on(
         now.day, area, closing=falling and not (grown and expected), tables=tables, seen=now.seen
     )

@@ -97,6 +97,7 @@ class HealingTables:
 
     retractions: tuple[Retraction, ...]
     granulation_from_day: float
+    closing_percent: float
     phase_source: str
     projection: ProjectionRule
     series: tuple[Series, ...]
@@ -182,6 +183,7 @@ def read_healing(table: Table) -> HealingTables:
     tables = HealingTables(
         retractions=tuple(_retraction(row) for row in table.rows("retraction")),
         granulation_from_day=phases.number("granulation_from_day", least=0),
+        closing_percent=phases.number("closing_percent", least=0, most=100),
         phase_source=phases.source(),
         projection=_projection(_only(table, "projection")),
         series=tuple(_series(row) for row in table.rows("series")),

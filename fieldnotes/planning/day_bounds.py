@@ -12,6 +12,21 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 Matrix = list[list[float]]
+# Prices of time tried, cost per unit: the best bound is flat around its top.
+_RATES = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 3.0, 5.0)
+
+
+@dataclass(frozen=True)
+class Prices:
+    """Prices such that what is left of a plan standing at i, at time t, costs at least
+    out[i] + into[0] + sum over the stops not yet visited of (out + into) - per_time * (end - t).
+
+    `per_time` prices the time that is left: it tells that a full day cannot serve them all.
+    """
+
+    per_time: float
+    out: tuple[float, ...]
+    into: tuple[float, ...]
 
 
 @dataclass(frozen=True)
@@ -19,15 +34,12 @@ class Bounds:
     """Lower bounds of a day.
 
     `arcs[i][j]`: whether j can follow i directly; `leave_to_start[i][j]`: least time from
-    leaving i to starting j by any way; `out`, `into`: prices such that the rest of a plan
-    that stands at i costs at least out[i] + into[0] + the sum of (out + into) of what is
-    not yet visited. They are -inf where no plan exists at all.
+    leaving i to starting j by any way; `prices`: one set, or two if time is scarce.
     """
 
     arcs: tuple[tuple[bool, ...], ...]
     leave_to_start: tuple[tuple[float, ...], ...]
-    out: tuple[float, ...]
-    into: tuple[float, ...]
+    prices: tuple[Prices, ...]
     possible: bool
 
 
@@ -112,11 +124,15 @@ def _augment(cost: Matrix, u: list[float], v: list[float], row_of: list[int]) ->
         column = came[column]
 
 
-def _costs(p: DayProblem, arcs: Sequence[Sequence[bool]], never: float) -> Matrix:
+def _costs(p: DayProblem, arcs: Sequence[Sequence[bool]], never: float, per_time: float) -> Matrix:
     n = p.size
-    extra = p.service if p.minimise == "finish" else (0.0,) * n
+    serve = per_time + (1.0 if p.minimise == "finish" else 0.0)
     cost = [
-        [p.travel[i][j] + extra[j] if arcs[i][j] else never for j in range(n)] for i in range(n)
+        [
+            (1 + per_time) * p.travel[i][j] + serve * p.service[j] if arcs[i][j] else never
+            for j in range(n)
+        ]
+        for i in range(n)
     ]
     for j in range(1, n):
         penalty = p.penalty(j)
@@ -125,14 +141,33 @@ def _costs(p: DayProblem, arcs: Sequence[Sequence[bool]], never: float) -> Matri
     return cost
 
 
+def _never(p: DayProblem) -> float:
+    """Give a cost no plan reaches, for what cannot be."""
+    penalties = sum(p.penalty(j) or 0.0 for j in range(1, p.size))
+    return 1.0 + penalties + sum(p.service) + p.size * max(max(row) for row in p.travel)
+
+
+def _priced(p: DayProblem, arcs: tuple[tuple[bool, ...], ...], per_time: float) -> Prices:
+    u, v = assignment_prices(_costs(p, arcs, (1 + per_time) * _never(p), per_time))
+    return Prices(per_time, tuple(u), tuple(v))
+
+
+def _worth(p: DayProblem, prices: Prices) -> float:
+    """Give what the prices say the whole day costs at least."""
+    spare = prices.per_time * (p.end - p.start) if prices.per_time else 0.0
+    return sum(prices.out) + sum(prices.into) - spare
+
+
 def day_bounds(p: DayProblem) -> Bounds:
     """Reckon the lower bounds of a day once, before its search."""
     arcs = open_arcs(p)
-    finite = [abs(x) for row in p.travel for x in row]
-    known = sum(p.penalty(j) or 0.0 for j in range(1, p.size))
-    never = 1.0 + known + sum(p.service) + p.size * max(finite)
-    cost = _costs(p, arcs, never)
-    u, v = assignment_prices(cost)
-    possible = sum(u) + sum(v) < never - EPS
+    plain = _priced(p, arcs, 0.0)
+    possible = _worth(p, plain) < _never(p) - EPS
     ways = tuple(tuple(row) for row in _shortest(p, arcs))
-    return Bounds(arcs, ways, tuple(u), tuple(v), possible)
+    scarce = p.overtime_cost is None and p.end < math.inf
+    prices = [plain]
+    if possible and scarce and any(p.penalty(j) is not None for j in range(1, p.size)):
+        best = max((_priced(p, arcs, rate) for rate in _RATES), key=lambda q: _worth(p, q))
+        if _worth(p, best) > _worth(p, plain):
+            prices.append(best)
+    return Bounds(arcs, ways, tuple(prices), possible)

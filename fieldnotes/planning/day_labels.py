@@ -33,11 +33,14 @@ _State = tuple[int, int, bool]  # stops served as bits, stop stood at, pause tak
 
 @dataclass(slots=True)
 class _Group:
-    """Labels of one state, and what bounds them."""
+    """Labels of one state, and what bounds them.
 
-    latest: float  # leaving later strands a stop that must be served
-    rest: float  # least cost still to come
-    cap: float  # of cost; beyond it the best known plan cannot be beaten
+    `rests` is the least cost still to come by each set of prices; `latest` the time after
+    which leaving strands a stop that must be served.
+    """
+
+    latest: float
+    rests: tuple[float, ...]
     labels: list[_Label] = field(default_factory=list)
 
 

@@ -1,0 +1,134 @@
+"""The app: one desk, one set of drafts, three themes, and the screens reached by number keys."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+import os
+import signal
+import threading
+from functools import partial
+from importlib import import_module
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual.app import App, SystemCommand
+from textual.screen import Screen
+
+from fieldnotes.tui.commands import bindings, commands_for
+from fieldnotes.tui.screens.base import DeskScreen
+from fieldnotes.tui.themes import THEMES, next_theme
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from textual.binding import Binding
+
+    from fieldnotes.casework.desk import Casework
+    from fieldnotes.tui.ports import Drafts, Founding
+
+log = logging.getLogger("fieldnotes")
+
+SCREENS = {"cases": "fieldnotes.tui.screens.cases:CasesScreen"}
+"""The main screens by name; a mode each, so that switching loses nothing."""
+
+FIRST = "cases"
+
+
+def screen_class(name: str) -> type[Screen[None]]:
+    """Import a main screen's class."""
+    module, _, attribute = SCREENS[name].partition(":")
+    return cast("type[Screen[None]]", getattr(import_module(module), attribute))
+
+
+class FieldnotesApp(App[None]):
+    """The app over a desk; without one it opens on the three keys of an empty store."""
+
+    CSS_PATH = "fieldnotes.tcss"
+    TITLE = "fieldnotes"
+    BINDINGS: ClassVar[list[Binding | tuple[str, str] | tuple[str, str, str]]] = [*bindings("app")]
+    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]]] = [(0, "-narrow"), (110, "-wide")]
+    MODES: ClassVar[dict[str, str]] = {}
+
+    def __init__(
+        self, desk: Casework | None, drafts: Drafts | None, founding: Founding | None = None
+    ) -> None:
+        super().__init__()
+        self._desk = desk
+        self._drafts = drafts
+        self.founding = founding
+        self.desk_lock = threading.Lock()
+
+    @property
+    def desk(self) -> Casework:
+        """The desk; there is one on every screen but the empty store's."""
+        if self._desk is None:
+            raise RuntimeError("no store is open")
+        return self._desk
+
+    @property
+    def drafts(self) -> Drafts:
+        """The drafts of the open store."""
+        if self._drafts is None:
+            raise RuntimeError("no store is open")
+        return self._drafts
+
+    def on_mount(self) -> None:
+        """Set themes and signals, then open the first screen."""
+        for theme in THEMES:
+            self.register_theme(theme)
+        self.theme = "ansi" if os.environ.get("NO_COLOR") else "night"
+        self._leave_on_signals()
+        for name in SCREENS:
+            self.add_mode(name, partial(screen_class(name)))
+        if self._desk is None:
+            from fieldnotes.tui.screens.empty import EmptyScreen  # noqa: PLC0415  (seldom needed)
+
+            self.push_screen(EmptyScreen())
+        else:
+            self.switch_mode(FIRST)
+
+    def open_store(self, desk: Casework, drafts: Drafts) -> None:
+        """Take up a store just made."""
+        self._desk, self._drafts = desk, drafts
+        self.switch_mode(FIRST)
+
+    def _leave_on_signals(self) -> None:
+        """End cleanly when the window or the machine goes; drafts are on disk already."""
+        loop = asyncio.get_running_loop()
+        for name in ("SIGTERM", "SIGHUP"):
+            if hasattr(signal, name):
+                with contextlib.suppress(NotImplementedError, RuntimeError, ValueError):
+                    loop.add_signal_handler(getattr(signal, name), self.exit)
+
+    def action_next_theme(self) -> None:
+        """Switch to the next theme."""
+        self.theme = next_theme(self.theme)
+
+    def action_go(self, name: str) -> None:
+        """Switch to a main screen."""
+        if self._desk is not None and not isinstance(self.screen, _modal()):
+            self.switch_mode(name)
+
+    def action_explain(self) -> None:
+        """Open the help of the screen in front."""
+        from fieldnotes.tui.screens.help import HelpScreen  # noqa: PLC0415  (seldom needed)
+
+        if isinstance(self.screen, DeskScreen):
+            self.push_screen(HelpScreen(self.screen.NAME, self.screen.EXPLAINS))
+
+    def get_system_commands(self, screen: Screen[object]) -> Iterable[SystemCommand]:
+        """Give every command of the table that is for the screen in front."""
+        name = screen.NAME if isinstance(screen, DeskScreen) else ""
+        for command in commands_for(name):
+            title = f"{command.title}  ({command.shown_key})"
+            yield SystemCommand(title, command.help, partial(self._run, command.action))
+
+    async def _run(self, action: str) -> None:
+        await self.screen.run_action(action)
+
+
+def _modal() -> type[Screen[object]]:
+    from textual.screen import ModalScreen  # noqa: PLC0415
+
+    return ModalScreen

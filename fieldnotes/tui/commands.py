@@ -1,0 +1,127 @@
+"""The command table: one row per command. Keys, footer, palette and help all read it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from textual.binding import Binding
+
+APP = "app"
+
+
+@dataclass(frozen=True)
+class Command:
+    """One thing the vet can do with one key, and the screens it is for (`app` is all).
+
+    `action` is the Textual action; `footer` rows are shown at the foot of the screen.
+    """
+
+    id: str
+    title: str
+    help: str
+    key: str
+    screens: tuple[str, ...]
+    action: str
+    footer: bool = False
+
+    @property
+    def shown_key(self) -> str:
+        """The key as it is spoken of."""
+        first = self.key.split(",")[0]
+        names = {"question_mark": "?", "slash": "/", "pagedown": "PgDn", "pageup": "PgUp"}
+        return names.get(first, first.replace("ctrl+", "^").replace("escape", "Esc"))
+
+
+COMMANDS = (
+    # everywhere
+    Command("help", "Help", "explain this screen and list its keys", "question_mark,f1", (APP,),
+            "app.explain", footer=True),
+    Command("theme", "Day / night", "switch between day, night and 16 colours", "f2", (APP,),
+            "app.next_theme"),
+    Command("quit", "Quit", "leave; drafts are kept", "q,ctrl+q", (APP,), "app.quit"),
+    Command("go.cases", "Cases", "the list of cases", "2", (APP,), "app.go('cases')"),
+    # case list
+    Command("cases.new", "New case", "write up a first visit", "n", ("cases",), "new",
+            footer=True),
+    Command("cases.open", "Open", "open the case under the cursor", "enter", ("cases",),
+            "open", footer=True),
+    Command("cases.search", "Search", "narrow the list by horse, owner, place or region",
+            "slash", ("cases",), "search", footer=True),
+    Command("cases.status", "Open / all", "show open cases only, or all", "a", ("cases",),
+            "status", footer=True),
+    Command("cases.recheck", "Recheck", "write up a recheck of the case under the cursor", "v",
+            ("cases", "case"), "form('recheck')", footer=True),
+    Command("cases.report", "Owner called", "write down what the owner reports", "o",
+            ("cases", "case"), "form('report')"),
+    Command("cases.note", "Note", "add a free note", "t", ("cases", "case"), "form('note')"),
+    Command("cases.end", "End of case", "healed, discharged or closed", "e", ("cases", "case"),
+            "form('discharge')"),
+    Command("cases.death", "Death", "the horse died or was euthanased", "D", ("cases", "case"),
+            "form('death')"),
+    Command("cases.referral", "Referral", "offered, accepted, declined, returned", "R",
+            ("cases", "case"), "form('referral')"),
+    Command("cases.hold", "Hold", "put the case on hold or take it off", "H", ("cases", "case"),
+            "form('hold')"),
+    Command("cases.consent", "Consent", "what was agreed to or declined", "C",
+            ("cases", "case"), "form('consent')"),
+    Command("cases.followup", "Follow-up", "done, moved, missed or cancelled", "f",
+            ("cases", "case"), "form('outcome')"),
+    Command("register.horse", "New horse", "add a horse to the register", "N", ("cases",),
+            "form('horse')"),
+    Command("register.owner", "New owner", "add an owner to the register", "O", ("cases",),
+            "form('owner')"),
+    Command("register.premises", "New premises", "add a place where horses stand", "P",
+            ("cases",), "form('premises')"),
+    Command("register.practice", "Practice", "name, phones, base and hours", "ctrl+r",
+            ("cases",), "form('practice')"),
+    Command("draft.resume", "Drafts", "take up a form that was not saved", "u", ("cases",),
+            "drafts"),
+    # forms
+    Command("form.save", "Save", "check everything, then save", "ctrl+s", ("form",), "save",
+            footer=True),
+    Command("form.next", "Next page", "go to the next page of the form", "pagedown,ctrl+n",
+            ("form",), "page(1)", footer=True),
+    Command("form.back", "Page back", "go to the page before", "pageup,ctrl+o", ("form",),
+            "page(-1)", footer=True),
+    Command("form.leave", "Leave", "leave the form; what was typed is kept as a draft", "escape",
+            ("form",), "leave", footer=True),
+    Command("form.review", "Review", "see every problem and the plan", "f4", ("form",), "review",
+            footer=True),
+    # after saving a first visit or a recheck
+    Command("saved.queue", "Queue handout", "put the owner's handout in the outbox", "h",
+            ("saved",), "queue", footer=True),
+    Command("saved.handout", "Read handout", "read the handout first", "r", ("saved",), "read",
+            footer=True),
+    Command("saved.done", "Done", "back to the list", "escape,enter", ("saved",), "done",
+            footer=True),
+    # an empty store
+    Command("empty.setup", "Set up", "enter the practice and who signs", "s", ("empty",),
+            "setup", footer=True),
+    Command("empty.import", "Import", "read a file of records", "i", ("empty",), "bring_in",
+            footer=True),
+    Command("empty.demo", "Demo", "look at the sample practice", "d", ("empty",), "demo",
+            footer=True),
+)  # fmt: skip
+
+
+def commands_for(screen: str) -> tuple[Command, ...]:
+    """Give a screen's own commands, then those that work everywhere."""
+    own = tuple(c for c in COMMANDS if screen in c.screens)
+    return own + tuple(c for c in COMMANDS if APP in c.screens)
+
+
+def bindings(screen: str) -> list[Binding]:
+    """Give the key bindings of one screen (or of the app) from the table."""
+    return [
+        Binding(
+            c.key,
+            c.action,
+            c.title,
+            show=c.footer,
+            key_display=c.shown_key,
+            tooltip=c.help,
+            id=c.id,
+        )
+        for c in COMMANDS
+        if screen in c.screens
+    ]

@@ -1,0 +1,1 @@
+"""Forms: panes of fields in, one frozen record out."""

@@ -1,0 +1,1 @@
+"""Screens: what the app shows, one file each."""

@@ -1,0 +1,115 @@
+"""What every screen has: the desk, a way to ask it without blocking, a status line, a footer.
+
+A screen asks with `self.ask(lambda: CasesFound(self.desk.find_cases(text)))`. The call runs in
+a thread; the message it returns (past tense, carrying everything) is posted back to the screen,
+whose handler draws. A refusal or a store error arrives as `Failed`.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from functools import partial
+from typing import TYPE_CHECKING, ClassVar, cast
+
+from textual import on
+from textual.app import ComposeResult
+from textual.containers import Vertical
+from textual.message import Message
+from textual.screen import Screen
+from textual.widgets import Footer, Static
+
+from fieldnotes.domain.errors import FieldnotesError
+from fieldnotes.tui.commands import bindings
+from fieldnotes.tui.literal import lit
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from textual.binding import Binding
+
+    from fieldnotes.casework.desk import Casework
+    from fieldnotes.tui.app import FieldnotesApp
+
+
+class Failed(Message):
+    """A call to the desk was refused or not possible; `group` names what was asked."""
+
+    def __init__(self, error: FieldnotesError, group: str) -> None:
+        super().__init__()
+        self.error = error
+        self.group = group
+
+
+class StatusLine(Static):
+    """One line above the footer: where we are, what was saved and when."""
+
+
+class DeskScreen(Screen[None]):
+    """A screen over the desk. Subclasses set NAME and give `body()`."""
+
+    NAME: ClassVar[str] = ""
+    HEADING: ClassVar[str] = ""
+    EXPLAINS: ClassVar[str] = ""
+
+    def __init_subclass__(cls, **kwargs: object) -> None:
+        """Take the key bindings of the screen's name from the command table."""
+        if cls.NAME and "BINDINGS" not in cls.__dict__:
+            cls.BINDINGS = cast(
+                "list[Binding | tuple[str, str] | tuple[str, str, str]]", bindings(cls.NAME)
+            )
+        super().__init_subclass__(**kwargs)  # type: ignore[arg-type]
+
+    @property
+    def fieldnotes(self) -> FieldnotesApp:
+        """The app, under its own type."""
+        return cast("FieldnotesApp", self.app)
+
+    @property
+    def desk(self) -> Casework:
+        """The desk."""
+        return self.fieldnotes.desk
+
+    def compose(self) -> ComposeResult:
+        """Lay out heading, body, status line and footer."""
+        yield Static(lit(self.heading()), id="heading")
+        with Vertical(id="body"):
+            yield from self.body()
+        yield StatusLine(id="status")
+        yield Footer(show_command_palette=True, compact=True)
+
+    def heading(self) -> str:
+        """Give the words at the top."""
+        return self.HEADING
+
+    def body(self) -> ComposeResult:
+        """Give the screen's own widgets."""
+        yield from ()
+
+    def say(self, text: str, slot: str = "") -> None:
+        """Put a sentence on the status line; `slot` is "", "done" or "overdue"."""
+        line = self.query_one("#status", StatusLine)
+        line.set_classes(slot)
+        line.update(lit(text))
+
+    def ask(self, call: Callable[[], Message], group: str = "ask") -> None:
+        """Run a call to the desk in a thread; a newer one of the group replaces an older."""
+        self.run_worker(
+            partial(self._answer, call, group), group=group, exclusive=True, thread=True
+        )
+
+    def _answer(self, call: Callable[[], Message], group: str) -> None:
+        with self.fieldnotes.desk_lock:
+            try:
+                message = call()
+            except FieldnotesError as error:
+                message = Failed(error, group)
+        self.post_message(message)
+
+    @on(Failed)
+    def _tell_failure(self, event: Failed) -> None:
+        self.say(f"! {event.error}", "overdue")
+
+
+def saved_at(now: dt.datetime) -> str:
+    """Give the words that a save is on disk."""
+    return f"✓ saved {now:%H:%M}"

@@ -1,0 +1,188 @@
+"""The case list: every case, narrowed by words; the way to a new one."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual import on
+from textual.message import Message
+from textual.widgets import DataTable, Input
+
+from fieldnotes.tui.forms.catalogue import OPENERS
+from fieldnotes.tui.forms.screen import FormScreen
+from fieldnotes.tui.literal import cell, lit
+from fieldnotes.tui.screens.base import DeskScreen
+
+if TYPE_CHECKING:
+    from rich.text import Text
+    from textual.app import ComposeResult
+
+    from fieldnotes.casework.views import CaseSummary
+    from fieldnotes.knowledge.regions import Regions
+    from fieldnotes.tui.forms.form import Form
+    from fieldnotes.tui.ports import Draft
+
+COLUMNS = (("Case", 6), ("Horse", 16), ("Owner", 16), ("Injured", 9), ("Status", 10), ("Wounds", 40))
+NEEDS_CASE = frozenset(
+    {"recheck", "report", "note", "discharge", "death", "referral", "hold", "consent", "outcome"}
+)
+
+
+class CasesFound(Message):
+    """The cases that fit what was searched."""
+
+    def __init__(self, cases: tuple[CaseSummary, ...], regions: Regions) -> None:
+        super().__init__()
+        self.cases = cases
+        self.regions = regions
+
+
+class FormReady(Message):
+    """A form was prepared from the records."""
+
+    def __init__(self, form: Form, draft: Draft | None = None) -> None:
+        super().__init__()
+        self.form = form
+        self.draft = draft
+
+
+class DraftsFound(Message):
+    """The forms that were typed in and not saved."""
+
+    def __init__(self, drafts: tuple[Draft, ...]) -> None:
+        super().__init__()
+        self.drafts = drafts
+
+
+class CasesScreen(DeskScreen):
+    """The list of cases."""
+
+    NAME = "cases"
+    HEADING = "Cases"
+    EXPLAINS = (
+        "Cases, newest injury first. Open cases are shown; 'a' shows all. Search words may be "
+        "part of a horse, an owner, a place or a region."
+    )
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._status = "open"
+
+    def body(self) -> ComposeResult:
+        """Give the search line and the table."""
+        yield Input(placeholder="search horse, owner, place, region", id="search", compact=True)
+        yield DataTable(id="cases", cursor_type="row", zebra_stripes=False)
+
+    def on_mount(self) -> None:
+        """Set the columns up and ask for the cases and the drafts."""
+        table = self.query_one(DataTable)
+        for name, width in COLUMNS:
+            table.add_column(name, width=width, key=name)
+        table.focus()
+        self.ask(lambda: DraftsFound(self.fieldnotes.drafts.list()), "drafts-count")
+
+    def on_screen_resume(self) -> None:
+        """Ask again: something may have been saved."""
+        self._find()
+
+    def _find(self) -> None:
+        text, status = self.query_one("#search", Input).value, self._status
+        desk = self.desk
+        self.ask(
+            lambda: CasesFound(desk.find_cases(text, status=status), desk.knowledge.regions), "find"
+        )
+
+    @on(CasesFound)
+    def _show(self, event: CasesFound) -> None:
+        table = self.query_one(DataTable)
+        at = self._chosen()
+        table.clear()
+        for case in event.cases:
+            table.add_row(*_row(case, event.regions), key=case.ref)
+        if at is not None and at in table.rows:
+            table.move_cursor(row=table.get_row_index(at))
+        kind = "open cases" if self._status else "cases"
+        self.query_one("#heading").update(lit(f"Cases   {len(event.cases)} {kind}"))  # type: ignore[attr-defined]
+
+    @on(Input.Changed, "#search")
+    def _searched(self) -> None:
+        self._find()
+
+    @on(Input.Submitted, "#search")
+    def _search_done(self) -> None:
+        self.query_one(DataTable).focus()
+
+    @on(DataTable.RowSelected)
+    def _row_chosen(self) -> None:
+        self.action_open()
+
+    def _chosen(self) -> str | None:
+        table = self.query_one(DataTable)
+        if not table.row_count:
+            return None
+        return table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value
+
+    def action_search(self) -> None:
+        """Go to the search line."""
+        self.query_one("#search", Input).focus()
+
+    def action_status(self) -> None:
+        """Show open cases, or all."""
+        self._status = "" if self._status else "open"
+        self._find()
+
+    def action_open(self) -> None:
+        """Open the case under the cursor."""
+        ref = self._chosen()
+        if ref:
+            self.fieldnotes.open_case(ref)
+
+    def action_new(self) -> None:
+        """Write up a first visit."""
+        self.action_form("first_visit")
+
+    def action_form(self, name: str) -> None:
+        """Open a form, about the case under the cursor where it needs one."""
+        ref = (self._chosen() or "") if name in NEEDS_CASE else ""
+        if name in NEEDS_CASE and not ref:
+            self.say("! choose a case first", "overdue")
+            return
+        self._prepare(name, ref, None)
+
+    def _prepare(self, name: str, ref: str, draft: Draft | None) -> None:
+        desk = self.desk
+        self.ask(lambda: FormReady(OPENERS[name](desk, ref), draft), "form")
+
+    @on(FormReady)
+    def _open_form(self, event: FormReady) -> None:
+        self.app.push_screen(FormScreen(event.form, event.draft))
+
+    def action_drafts(self) -> None:
+        """Take up the form last typed in and not saved."""
+        self.ask(lambda: DraftsFound(self.fieldnotes.drafts.list()), "drafts")
+
+    @on(DraftsFound)
+    def _offer(self, event: DraftsFound) -> None:
+        if not event.drafts:
+            return
+        first = event.drafts[0]
+        count = f" (of {len(event.drafts)})" if len(event.drafts) > 1 else ""
+        self.say(f"not saved yet: {first.title}{count}. Press u to go on with it.")
+        self._draft = first
+
+
+def _row(case: CaseSummary, regions: Regions) -> tuple[Text, ...]:
+    line = case.line
+    places = [
+        f"{w.label} {regions.get(w.region).standard_name if w.region in regions else w.region}"
+        for w in line.wounds
+    ]
+    status = f"{line.status.value}, on hold" if line.on_hold else line.status.value
+    return (
+        cell(case.ref),
+        cell(case.horse),
+        cell(case.owner),
+        cell(f"{line.injured_at:%d %b %y}"),
+        cell(status),
+        cell("; ".join(places)),
+    )
