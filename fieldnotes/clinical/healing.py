@@ -32,7 +32,7 @@ def follow(series: Sequence[Measured], site: Site, tables: HealingTables) -> Cou
     """
     _refuse_disorder(series)
     until = tables.retraction(site.group).days(bandaged=site.bandaged)
-    peak_day = max(series, key=lambda m: m.size.area_cm2).day
+    peak_day = _peak_day(series, tables.projection.spike_factor)
     points = tuple(_points(series, until, site, tables))
     since_peak = [p for p in points if p.day >= peak_day and p.area_cm2 > 0]
     withheld = _withheld(points, since_peak, until, tables)
@@ -49,6 +49,17 @@ def follow(series: Sequence[Measured], site: Site, tables: HealingTables) -> Cou
         closure_withheld=withheld,
         decay=fit_decay(days, areas, tables.projection) if len(days) >= 3 else None,
     )
+
+
+def _peak_day(series: Sequence[Measured], spike_factor: float) -> float:
+    """Give the day of the largest area that is no misreading far above both its neighbours."""
+    areas = [m.size.area_cm2 for m in series]
+    spikes = {
+        i
+        for i in range(1, len(areas) - 1)
+        if areas[i] > spike_factor * max(areas[i - 1], areas[i + 1])
+    }
+    return series[max(set(range(len(areas))) - spikes, key=areas.__getitem__)].day
 
 
 def _refuse_disorder(series: Sequence[Measured]) -> None:

@@ -67,6 +67,7 @@ class ProjectionRule:
     error_weight: float
     widening: float
     closed_area_cm2: float
+    spike_factor: float
     source: str
 
 
@@ -145,6 +146,7 @@ def _projection(row: Row) -> ProjectionRule:
         measuring_error_percent=row.number("measuring_error_percent", least=0.1, most=100),
         error_weight=row.number("error_weight", least=1),
         widening=row.number("widening", least=1, most=3),
+        spike_factor=row.number("spike_factor", least=1),
         closed_area_cm2=row.number("closed_area_cm2", least=0.001),
         source=row.source(),
     )
