@@ -1,0 +1,183 @@
+"""What is known of a wound and its horse, as plain words that rules can ask for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldnotes.clinical.tetanus import tetanus_decision
+from fieldnotes.domain.patients import TetanusHistory
+from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
+from fieldnotes.domain.wounds import Phase
+from fieldnotes.knowledge.rules import FACTS
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable, Mapping
+
+    from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.patients import Horse
+    from fieldnotes.domain.treatment import Bandage, Closure
+    from fieldnotes.domain.wounds import Finding, Wound
+    from fieldnotes.knowledge.regions import Regions
+    from fieldnotes.knowledge.rules import Condition, Rule, Rules
+    from fieldnotes.planning.anchors import Event
+
+Facts = dict[str, frozenset[str]]
+
+FOAL_DAYS = 182
+OPEN_METHODS = (ClosureMethod.SECOND_INTENTION, ClosureMethod.PARTIAL)
+OPEN_PHASES = (Phase.GRANULATING, Phase.EPITHELIALISING)
+
+
+def _yes(value: object) -> frozenset[str]:
+    return frozenset({"yes" if value else "no"})
+
+
+def _after(events: Iterable[Event], wound: str, placed: str, gone: tuple[str, ...]) -> bool:
+    """Whether the last of these events is the placing, not the removal."""
+    kinds = [e.kind for e in events if e.wound == wound and e.kind in {placed, *gone}]
+    return bool(kinds) and kinds[-1] == placed
+
+
+def last_finding(case: Case, wound: str) -> Finding | None:
+    """Give a wound's newest finding."""
+    found = case.findings(wound)
+    return found[-1][1] if found else None
+
+
+def healed(case: Case, wound: str) -> bool:
+    """Whether a wound was last found healed: so named, or with no area left."""
+    finding = last_finding(case, wound)
+    return finding is not None and (finding.phase is Phase.HEALED or finding.area_cm2 == 0)
+
+
+def last_closure(case: Case, wound: str) -> Closure | None:
+    """Give how a wound was last closed."""
+    found = [care.closure for _, care in case.care(wound) if care.closure is not None]
+    return found[-1] if found else None
+
+
+def last_bandage(case: Case, wound: str) -> Bandage | None:
+    """Give the bandage a wound has on; None if it has none."""
+    worn: Bandage | None = None
+    for _, care in case.care(wound):
+        worn = care.bandage or (None if care.bandage_stopped else worn)
+    return worn
+
+
+def _state(closure: Closure | None, finding: Finding | None) -> frozenset[str]:
+    if closure is not None and closure.method is ClosureMethod.GRAFT:
+        return frozenset({"grafted"})
+    found = set()
+    if closure is not None and closure.method is not ClosureMethod.SECOND_INTENTION:
+        found.add("closed")
+    broken = finding is not None and (finding.dehiscence or finding.phase in OPEN_PHASES)
+    if closure is None or closure.method in OPEN_METHODS or broken:
+        found.add("open")
+    return frozenset(found)
+
+
+def _finding_facts(finding: Finding | None) -> Facts:
+    if finding is None:
+        return {"phase": frozenset({Phase.FRESH.value})}
+    return {
+        "phase": frozenset({finding.phase.value}),
+        "exudate": frozenset({finding.exudate.value}),
+        "granulation": frozenset({str(finding.granulation_grade)}),
+        "infection": _yes(finding.infection_signs),
+        "exposed": frozenset(finding.exposed),
+        "synovial": frozenset({finding.synovial_entry.value}),
+        "dehiscence": _yes(finding.dehiscence),
+        "tract": _yes(finding.tract),
+    }
+
+
+def _bandage_facts(bandage: Bandage | None) -> Facts:
+    layers = bandage.layers if bandage else ()
+    ordered = bandage is not None and bandage.change_every_days is not None
+    return {
+        "bandaged": _yes(bandage),
+        "dressing": frozenset(x.material.casefold() for x in layers[:1]),
+        "interval": frozenset({"ordered" if ordered else "by rule"}),
+    }
+
+
+def _region_facts(wound: Wound, regions: Regions) -> Facts:
+    if wound.region not in regions:
+        return {"region": frozenset({wound.region})}
+    found = regions.get(wound.region).cls
+    return {
+        "region": frozenset({wound.region, found.row}),
+        "group": frozenset({found.group}),
+        "high_motion": _yes(found.high_motion),
+        "sequestrum_risk": _yes(found.sequestrum_risk),
+    }
+
+
+def wound_facts(case: Case, wound: Wound, regions: Regions, events: tuple[Event, ...]) -> Facts:
+    """Give what is known of a wound."""
+    label = wound.label
+    closure, finding = last_closure(case, label), last_finding(case, label)
+    sutured = closure is not None and not closure.absorbable
+    kept = _after(events, label, "closed", ("sutures removed",))
+    devices = (
+        d.value
+        for d in DeviceKind
+        if _after(events, label, f"{d.value} placed", (f"{d.value} removed",))
+    )
+    return {
+        **_region_facts(wound, regions),
+        **_finding_facts(finding),
+        **_bandage_facts(last_bandage(case, label)),
+        "kind": frozenset({wound.kind.value}),
+        "contamination": frozenset({wound.contamination.value}),
+        "closure": frozenset({closure.method.value if closure else "not recorded"}),
+        "state": _state(closure, finding),
+        "sutures": frozenset({"in" if sutured and kept else "none"}),
+        "device": frozenset(devices),
+    }
+
+
+def _tetanus(
+    horse: Horse, rules: Rules, months: int, injured: dt.date, events: tuple[Event, ...]
+) -> str:
+    last = horse.tetanus.last if horse.tetanus.history is TetanusHistory.DATED else None
+    given = [e.on for e in events if e.kind == "drug given" and e.drug == "tetanus-toxoid"]
+    if last is None and given:
+        return "course begun"
+    if given or (last is not None and last > injured):
+        return "covered"
+    if last is None:
+        return "course due"
+    decision = tetanus_decision(rules.tetanus, injured, last, months)
+    return "booster due" if decision.toxoid else "covered"
+
+
+def case_facts(
+    horse: Horse, rules: Rules, months: int, today: dt.date, events: tuple[Event, ...]
+) -> Facts:
+    """Give what is known of the horse and its treatment; the first event is the injury."""
+    age = horse.age_days(today)
+    courses = [e for e in events if e.kind == "drug started" and e.until and e.until >= today]
+    active = any("antimicrobial" in rules.drug_words(e.drug) for e in courses)
+    age_word = "unknown" if age is None else "foal" if age <= FOAL_DAYS else "adult"
+    return {
+        "tetanus": frozenset({_tetanus(horse, rules, months, events[0].on, events)}),
+        "on_antimicrobial": _yes(active),
+        "species": frozenset({horse.species.value}),
+        "age": frozenset({age_word}),
+    }
+
+
+def _holds(condition: Condition, facts: Mapping[str, frozenset[str]]) -> bool:
+    words = facts.get(condition.fact, frozenset())
+    if FACTS[condition.fact] is None and condition.fact != "drug":
+        return any(part in word for part in condition.any_of for word in words)
+    return any(word in words for word in condition.any_of)
+
+
+def applies(rule: Rule, facts: Mapping[str, frozenset[str]]) -> bool:
+    """Whether all of a rule's conditions hold and none of its exceptions."""
+    return all(_holds(c, facts) for c in rule.when) and not any(
+        _holds(c, facts) for c in rule.unless
+    )
