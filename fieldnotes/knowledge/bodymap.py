@@ -289,7 +289,7 @@ def _cost(start: Point, end: Point, step: Point) -> float:
     dx, dy = end[0] - start[0], end[1] - start[1]
     along = dx * step[0] + dy * step[1]
     across = abs(dx * step[1] - dy * step[0])
-    return math.inf if along <= 0.05 or across > 0.95 * along else along + 2 * across
+    return math.inf if along <= 0.05 or across > 1.2 * along else along + 2 * across
 
 
 def neighbour(view: View, region_id: str, direction: Direction) -> str:
@@ -299,4 +299,5 @@ def neighbour(view: View, region_id: str, direction: Direction) -> str:
     step = _STEPS[direction]
     costs = {other: _cost(start, end, step) for other, end in middles.items()}
     best = min(costs, key=lambda other: costs[other])
-    return best if costs[best] < math.inf else region_id
+    left, bottom, right, top = view.bounds
+    return best if costs[best] < 0.7 * max(right - left, top - bottom) else region_id

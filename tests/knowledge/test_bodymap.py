@@ -145,7 +145,8 @@ def test_arrow_keys_reach_every_region_leave_every_region_and_lead_back(key):
             seen |= new
             todo += new
         assert seen == set(ids)
-    bodies = {i: unary_union([Polygon(r).buffer(0.6) for r in view.rings(i)]) for i in ids}
+    near = 0.013 * (view.bounds[3] - view.bounds[1])  # beside each other, as the legs of a pair are
+    bodies = {i: unary_union([Polygon(r).buffer(near) for r in view.rings(i)]) for i in ids}
     touching = {i: {j for j in ids if bodies[i].intersects(bodies[j])} for i in ids}
     for start in ids:
         linked = set(step[start].values()) | {i for i in ids if start in step[i].values()}
