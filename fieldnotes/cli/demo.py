@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from fieldnotes.cli.importing import read_files, unwritten_of
+from fieldnotes.cli.importing import read_files, unwritten_of, write_imports
 from fieldnotes.cli.opening import clock_of
 from fieldnotes.domain.entries import PracticeSet
 from fieldnotes.resources import root
@@ -58,7 +58,7 @@ def make_demo(folder: Path, now: dt.datetime) -> None:
     unwritten = unwritten_of(read_files(texts, now, None))
     create_store(folder)
     book = Casebook(folder)
-    book.append_all([replace(item, body=_on_duty(item.body, now)) for item in unwritten])
+    write_imports(book, [replace(item, body=_on_duty(item.body, now)) for item in unwritten])
     book.hold()
     book.close()
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldnotes.cli.command import emit_json
-from fieldnotes.cli.importing import read_files, unwritten_of
+from fieldnotes.cli.importing import read_files, unwritten_of, write_imports
 from fieldnotes.cli.opening import clock_of, data_folder
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.storage.casebook import Casebook, create_store, is_store
@@ -38,7 +38,7 @@ def run(args: argparse.Namespace) -> int:
         if book is None:
             create_store(folder)
             book = Casebook(folder)
-        book.append_all(unwritten)
+        write_imports(book, unwritten)
     report = {"files": len(imports), "entries": len(unwritten), "written": not args.dry_run}
     if args.json:
         emit_json(report)

@@ -9,6 +9,7 @@ from fieldnotes.knowledge.drugs import load_drugs, with_overrides
 from fieldnotes.knowledge.healing import load_healing
 from fieldnotes.knowledge.limits import load_limits
 from fieldnotes.knowledge.regions import load_regions
+from fieldnotes.knowledge.rules import load_rules
 
 if TYPE_CHECKING:
     from fieldnotes.domain.patients import Practice
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.healing import HealingTables
     from fieldnotes.knowledge.limits import Limits
     from fieldnotes.knowledge.regions import Regions
+    from fieldnotes.knowledge.rules import Rules
 
 
 class Library:
@@ -44,3 +46,8 @@ class Library:
         """The formulary, doses the practice has set merged in."""
         drugs = load_drugs()
         return with_overrides(drugs, self._practice.dose_overrides) if self._practice else drugs
+
+    @cached_property
+    def rules(self) -> Rules:
+        """The follow-up rules."""
+        return load_rules()

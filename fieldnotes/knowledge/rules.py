@@ -197,10 +197,11 @@ def _conditions(row: Row, field: str) -> tuple[Condition, ...]:
 
 def _window(row: Row) -> tuple[int, int, int]:
     days = row.data.get("window_days")
-    whole = isinstance(days, list) and len(days) == 3 and all(type(d) is int for d in days)
-    if not whole or not days[0] <= days[1] <= days[2]:
-        raise row.error("window_days", "three whole numbers [earliest, due, latest] are needed")
-    return days[0], days[1], days[2]
+    if isinstance(days, list) and len(days) == 3 and all(type(d) is int for d in days):
+        earliest, due, latest = days
+        if earliest <= due <= latest:
+            return earliest, due, latest
+    raise row.error("window_days", "three whole numbers [earliest, due, latest] are needed")
 
 
 def _whole_or_none(row: Row, field: str) -> int | None:

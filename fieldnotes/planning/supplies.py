@@ -1,0 +1,46 @@
+"""What to load for a round: materials and tools by task, summed, with the stops they are for."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldnotes.planning.stops import task_kind
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from fieldnotes.knowledge.rules import Rules
+    from fieldnotes.knowledge.service import Services
+    from fieldnotes.planning.stops import DueStop
+
+REUSED = ("set", "each")
+
+
+@dataclass(frozen=True)
+class Load:
+    """One line of the load list; `stops` are the names of the premises it is for."""
+
+    item: str
+    count: float
+    unit: str
+    stops: tuple[str, ...]
+
+
+def load_list(stops: Iterable[DueStop], rules: Rules, services: Services) -> tuple[Load, ...]:
+    """Give what the stops' tasks need, by item; a tool that is used again counts once."""
+    counts: dict[tuple[str, str], float] = {}
+    names: dict[tuple[str, str], list[str]] = {}
+    for stop in stops:
+        kinds = {(t.horse, t.wounds, task_kind(t, rules)) for t in stop.tasks}
+        for _, _, kind in sorted(kinds):
+            for need in services.get(kind).items:
+                key = (need.item, need.unit)
+                before = counts.get(key, 0.0)
+                again = need.unit in REUSED
+                counts[key] = max(before, need.count) if again else before + need.count
+                names.setdefault(key, []).append(stop.name)
+    return tuple(
+        Load(item, counts[item, unit], unit, tuple(dict.fromkeys(names[item, unit])))
+        for item, unit in sorted(counts)
+    )

@@ -1,0 +1,27 @@
+"""The body map as terminal cells, plain text, SVG and PNG: domain values in, picture out."""
+
+from fieldnotes.rendering.bodymap.cells import Cell, draw_cells, point_at
+from fieldnotes.rendering.bodymap.layers import BandageLayer, layers_svg
+from fieldnotes.rendering.bodymap.palette import DARK, LIGHT, SIXTEEN, Palette
+from fieldnotes.rendering.bodymap.png import draw_png
+from fieldnotes.rendering.bodymap.svg import draw_svg
+from fieldnotes.rendering.bodymap.text import draw_text
+from fieldnotes.rendering.bodymap.wounds import WoundMark, alternative_text, regions_under
+
+__all__ = [
+    "DARK",
+    "LIGHT",
+    "SIXTEEN",
+    "BandageLayer",
+    "Cell",
+    "Palette",
+    "WoundMark",
+    "alternative_text",
+    "draw_cells",
+    "draw_png",
+    "draw_svg",
+    "draw_text",
+    "layers_svg",
+    "point_at",
+    "regions_under",
+]

@@ -1,0 +1,101 @@
+"""The colours of the body map, each named once by what it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from fieldnotes.knowledge.bodymap import Shape
+
+Colour = tuple[int, int, int]
+
+
+@dataclass(frozen=True)
+class Palette:
+    """Named slots; `step` sets neighbouring regions apart, `far_share` dims the limbs behind."""
+
+    ground: Colour
+    coat: Colour
+    points: Colour
+    hoof: Colour
+    hair: Colour
+    ink: Colour
+    selected: Colour
+    wound: Colour
+    past_wound: Colour
+    label: Colour
+    step: int = 9
+    far_share: float = 0.55
+
+
+DARK: Final = Palette(
+    ground=(16, 18, 22),
+    coat=(164, 108, 70),
+    points=(96, 68, 56),
+    hoof=(122, 116, 110),
+    hair=(58, 42, 36),
+    ink=(18, 12, 10),
+    selected=(255, 208, 64),
+    wound=(226, 32, 44),
+    past_wound=(214, 148, 140),
+    label=(255, 255, 255),
+)
+LIGHT: Final = Palette(
+    ground=(250, 250, 247),
+    coat=(188, 134, 94),
+    points=(112, 82, 68),
+    hoof=(136, 130, 124),
+    hair=(70, 50, 42),
+    ink=(24, 16, 12),
+    selected=(255, 196, 0),
+    wound=(200, 16, 32),
+    past_wound=(226, 170, 164),
+    label=(20, 20, 20),
+    far_share=0.7,
+)
+# The sixteen colours every terminal has, at their usual values, so that nothing is mixed.
+SIXTEEN: Final = Palette(
+    ground=(0, 0, 0),
+    coat=(128, 128, 0),
+    points=(128, 128, 128),
+    hoof=(192, 192, 192),
+    hair=(128, 0, 0),
+    ink=(0, 0, 0),
+    selected=(255, 255, 0),
+    wound=(255, 0, 0),
+    past_wound=(255, 0, 255),
+    label=(255, 255, 255),
+    step=0,
+    far_share=1.0,
+)
+
+_POINTS: Final = ("metacarpus", "metatarsus", "fetlock", "pastern", "coronary_band", "heel_bulb")
+
+
+def _base(region_id: str, palette: Palette) -> Colour:
+    if region_id == "tail":
+        return palette.hair
+    if ".foot.wall" in region_id or ".frog" in region_id or ".sole" in region_id:
+        return palette.hoof
+    return palette.points if any(part in region_id for part in _POINTS) else palette.coat
+
+
+def shape_colour(shape: Shape, palette: Palette) -> Colour:
+    """Give a region's colour: a small fixed step apart from its neighbours, dimmed if far."""
+    bare = shape.region_id.removeprefix("left.").removeprefix("right.")
+    shift = (sum(map(ord, bare)) % 5 - 2) * palette.step
+    share = palette.far_share if shape.far else 1.0
+    red, green, blue = (max(0, min(255, round((c + shift) * share))) for c in _base(bare, palette))
+    return red, green, blue
+
+
+def hex_colour(colour: Colour) -> str:
+    """Give a colour as SVG and terminals write it."""
+    return "#{:02x}{:02x}{:02x}".format(*colour)
+
+
+def mixed(one: Colour, other: Colour, share: float) -> Colour:
+    """Give a colour between two; share 0 is the first, 1 the second."""
+    red, green, blue = (round(a + (b - a) * share) for a, b in zip(one, other, strict=True))
+    return red, green, blue

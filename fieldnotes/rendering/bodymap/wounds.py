@@ -1,0 +1,65 @@
+"""A wound as the map shows it: an ellipse to scale, its label and its state in a sign."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final, Literal
+
+from fieldnotes.knowledge.bodymap import View, region_at
+from fieldnotes.knowledge.polygons import ellipse, overlapping
+from fieldnotes.knowledge.regions import load_regions
+
+if TYPE_CHECKING:
+    from fieldnotes.knowledge.polygons import Ring
+
+State = Literal["open", "improving", "worse", "healed"]
+SIGNS: Final[dict[State, str]] = {"open": "", "improving": "+", "worse": "!", "healed": "="}
+
+
+@dataclass(frozen=True)
+class WoundMark:
+    """A wound on a view; the angle turns the length up from level, to the right of the picture."""
+
+    label: str
+    x_cm: float
+    y_cm: float
+    length_mm: float = 10.0
+    width_mm: float = 10.0
+    angle_deg: float = 0.0
+    past: bool = False
+    state: State = "open"
+
+    @property
+    def ring(self) -> Ring:
+        """Give the wound's edge in centimetres of the view."""
+        return ellipse(
+            self.x_cm, self.y_cm, self.length_mm / 10, self.width_mm / 10, self.angle_deg
+        )
+
+    @property
+    def sign(self) -> str:
+        """Give the label with the state's sign, so that colour alone never tells it."""
+        return self.label + SIGNS[self.state]
+
+
+def regions_under(view: View, mark: WoundMark) -> tuple[str, ...]:
+    """Give every region a wound reaches, the one at its middle first."""
+    at = region_at(view, mark.x_cm, mark.y_cm)
+    ring = mark.ring
+    touched = (s.region_id for s in view.shapes if overlapping(s.ring, ring) and not s.far)
+    first = () if at is None else (at,)
+    return tuple(dict.fromkeys((*first, *touched)))
+
+
+def alternative_text(view: View, wounds: tuple[WoundMark, ...], selected: str | None) -> str:
+    """Describe the picture for someone who cannot see it."""
+    parts = [f"Drawing of a horse: {view.title.lower()}."]
+    if selected:
+        parts.append(f"Marked region: {load_regions().get(selected).lay_name}.")
+    for mark in wounds:
+        names = [load_regions().get(i).lay_name for i in regions_under(view, mark)]
+        where = "; ".join(names) or "beside the body"
+        size = f"{mark.length_mm / 10:g} x {mark.width_mm / 10:g} cm"
+        state = "earlier outline" if mark.past else mark.state
+        parts.append(f"Wound {mark.label}, {size}, {state}: {where}.")
+    return " ".join(parts)

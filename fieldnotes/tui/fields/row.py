@@ -1,0 +1,245 @@
+"""A field on the screen: label, editor, what was understood; an error stands under the text."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import events, on
+from textual.binding import Binding
+from textual.containers import Horizontal, Vertical
+from textual.message import Message
+from textual.reactive import reactive
+from textual.widget import Widget
+from textual.widgets import Input, Static
+
+from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.tui.fields.choices import ChoiceField, FindField, ManyField
+from fieldnotes.tui.literal import lit
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+    from textual.content import Content
+
+    from fieldnotes.tui.fields.field import Field, Option
+
+
+class Answered(Message):
+    """A field's answer changed."""
+
+    def __init__(self, key: str, answer: str) -> None:
+        super().__init__()
+        self.key = key
+        self.answer = answer
+
+
+class Finished(Message):
+    """The vet is done with a field and wants the next (`step` 1) or the one before (-1)."""
+
+    def __init__(self, step: int = 1) -> None:
+        super().__init__()
+        self.step = step
+
+
+class Entered(Message):
+    """A field got the focus, or its matches changed."""
+
+    def __init__(self, row: FieldRow) -> None:
+        super().__init__()
+        self.row = row
+
+
+class TextEditor(Input):
+    """One line of text; the arrows move between fields or matches, and words delete leftwards."""
+
+    BINDINGS: ClassVar[list[Binding | tuple[str, str] | tuple[str, str, str]]] = [
+        Binding("up", "step(-1)", show=False),
+        Binding("down", "step(1)", show=False),
+        Binding("ctrl+backspace,alt+backspace", "delete_left_word", show=False),
+    ]
+
+    def action_step(self, by: int) -> None:
+        """Go to another match, or to the field above or below."""
+        row = self.parent.parent if self.parent else None
+        if isinstance(row, FieldRow):
+            row.step(by)
+
+
+class ChoiceEditor(Widget, can_focus=True):
+    """One of a few by letter; Space goes through them, Backspace empties it."""
+
+    BINDINGS: ClassVar[list[Binding | tuple[str, str] | tuple[str, str, str]]] = [
+        Binding("down,enter", "done(1)", show=False),
+        Binding("up", "done(-1)", show=False),
+        Binding("space,right", "turn(1)", show=False),
+        Binding("left", "turn(-1)", show=False),
+        Binding("backspace,delete", "empty", show=False),
+    ]
+    answer = reactive("")
+
+    def __init__(self, field: ChoiceField, answer: str) -> None:
+        super().__init__()
+        self.field = field
+        self.set_reactive(ChoiceEditor.answer, answer)
+
+    def render(self) -> Content:
+        """Draw the chosen words."""
+        return lit(self.field.shown(self.answer) or "-")
+
+    def on_key(self, event: events.Key) -> None:
+        """Choose by letter."""
+        option = self.field.by_letter(event.character or "") if event.character else None
+        if option is None or not option.letter:
+            return
+        event.stop()
+        if isinstance(self.field, ManyField):
+            self._set(self.field.toggled(self.answer, option))
+            return
+        self._set(option.id)
+        self.post_message(Finished(1))
+
+    def _set(self, answer: str) -> None:
+        self.answer = answer
+        self.post_message(Answered(self.field.key, answer))
+
+    def action_done(self, step: int) -> None:
+        """Go to another field."""
+        self.post_message(Finished(step))
+
+    def action_turn(self, by: int) -> None:
+        """Go to the next or previous choice."""
+        if isinstance(self.field, ManyField) or not self.field.given:
+            return
+        ids = [o.id for o in self.field.given]
+        at = ids.index(self.answer) if self.answer in ids else -1 if by > 0 else 0
+        self._set(ids[(at + by) % len(ids)])
+
+    def action_empty(self) -> None:
+        """Choose nothing."""
+        self._set("")
+
+
+class FieldRow(Vertical):
+    """One field of a pane."""
+
+    def __init__(self, field: Field, answer: str | None) -> None:
+        super().__init__(classes="field")
+        self.field = field
+        self.answer = field.default if answer is None else answer
+        self.touched = answer is not None
+        self.marked = 0
+        self._editor: TextEditor | ChoiceEditor
+        if isinstance(field, ChoiceField):
+            self._editor = ChoiceEditor(field, self.answer)
+        else:
+            self._editor = TextEditor(field.shown(self.answer), compact=True)
+
+    def compose(self) -> ComposeResult:
+        """Lay out label, editor, echo and the error beneath."""
+        with Horizontal():
+            yield Static(lit(self.field.label), classes="label")
+            yield self._editor
+            yield Static(lit(self.field.echo(self.answer)), classes="echo")
+        yield Static("", classes="fault")
+
+    @property
+    def editor(self) -> TextEditor | ChoiceEditor:
+        """The widget that takes the focus."""
+        return self._editor
+
+    @property
+    def matches(self) -> tuple[Option, ...]:
+        """What the typed text may mean, in a search field."""
+        return self.field.options(self.answer) if isinstance(self.field, FindField) else ()
+
+    def renew(self, field: Field) -> None:
+        """Take the field as it is for the present answers; a prefilled value may have changed."""
+        if field == self.field:
+            return
+        self.field = field
+        if isinstance(self._editor, ChoiceEditor) and isinstance(field, ChoiceField):
+            self._editor.field = field
+        if not self.touched and field.default != self.answer:
+            self.answer = field.default
+            self._show_answer()
+        elif isinstance(self._editor, ChoiceEditor):
+            self._editor.refresh()
+        self._show_echo()
+
+    def _show_answer(self) -> None:
+        shown = self.field.shown(self.answer)
+        if isinstance(self._editor, ChoiceEditor):
+            self._editor.set_reactive(ChoiceEditor.answer, self.answer)
+            self._editor.refresh()
+        else:
+            with self._editor.prevent(Input.Changed):
+                self._editor.value = shown
+
+    def _show_echo(self) -> None:
+        self.query_one(".echo", Static).update(lit(self.field.echo(self.answer)))
+
+    def tell(self, fault: str) -> None:
+        """Show what is wrong, under the text; nothing if nothing is."""
+        line = self.query_one(".fault", Static)
+        line.update(lit(f"! {fault}" if fault else ""))
+        self.set_class(bool(fault), "wrong")
+
+    def check(self) -> None:
+        """Read the answer and show what is wrong with it, if it is not merely empty."""
+        try:
+            if self.answer.strip():
+                self.field.read(self.answer)
+        except RefusedInputError as error:
+            self.tell(error.reason)
+        else:
+            self.tell("")
+
+    def take(self, answer: str) -> None:
+        """Set the answer, as if typed."""
+        self.answer, self.touched = answer, True
+        self._show_answer()
+        self._show_echo()
+        self.check()
+        self.post_message(Answered(self.field.key, answer))
+
+    def step(self, by: int) -> None:
+        """Mark another match, or go to another field if there are none."""
+        matches = self.matches
+        if not matches:
+            self.post_message(Finished(by))
+            return
+        self.marked = (self.marked + by) % len(matches)
+        self.post_message(Entered(self))
+
+    @on(Input.Changed)
+    def _typed(self, event: Input.Changed) -> None:
+        event.stop()
+        if event.value == self.field.shown(self.answer):
+            return
+        self.answer, self.touched, self.marked = event.value, True, 0
+        self.tell("")
+        self._show_echo()
+        self.post_message(Answered(self.field.key, event.value))
+        self.post_message(Entered(self))
+
+    @on(Input.Submitted)
+    def _entered(self, event: Input.Submitted) -> None:
+        event.stop()
+        matches = self.matches
+        if matches and self.answer.strip():
+            self.take(matches[min(self.marked, len(matches) - 1)].id)
+        self.post_message(Finished(1))
+
+    @on(Answered)
+    def _chosen(self, event: Answered) -> None:
+        if isinstance(self._editor, ChoiceEditor):
+            self.answer, self.touched = event.answer, True
+            self.tell("")
+            self._show_echo()
+
+    def on_descendant_focus(self) -> None:
+        """Say that this field has the focus."""
+        self.post_message(Entered(self))
+
+    def on_descendant_blur(self) -> None:
+        """Read what was typed."""
+        self.check()

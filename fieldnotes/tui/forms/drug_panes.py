@@ -1,0 +1,238 @@
+"""One page per drug, given or left with the owner: the dose is reckoned, shown and editable."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldnotes.clinical.dose_text import dose_line, interval_text, measure_text, per_kg_text
+from fieldnotes.clinical.doses import dose
+from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.treatment import DrugDispensed, DrugGiven
+from fieldnotes.tui.fields.choices import ChoiceField, lettered
+from fieldnotes.tui.fields.field import Field
+from fieldnotes.tui.fields.measures import NumberField
+from fieldnotes.tui.fields.moments import DateField
+from fieldnotes.tui.forms.finding import find_drug
+from fieldnotes.tui.forms.form import Answers, Pane, Reading
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from fieldnotes.clinical.doses import DoseOption
+    from fieldnotes.domain.patients import Horse
+    from fieldnotes.knowledge.drugs import Drug, Drugs
+
+MOST_DRUGS = 8
+USES = (("vet", "given now"), ("left", "left with owner"), ("owner", "owner gave it"),
+        ("other", "another vet gave it"))  # fmt: skip
+PARTS = ("name", "route", "amount", "batch", "expiry", "reason", "days", "interval_h", "per_kg")
+
+
+@dataclass(frozen=True)
+class Patient:
+    """For whom doses are reckoned, and when."""
+
+    horse: Horse | None
+    weight_kg: float | None
+    drugs: Drugs
+    now: dt.datetime
+
+    def options(self, drug: Drug | None) -> tuple[DoseOption, ...]:
+        """Give the published ways to give a drug to this animal; none without a weight."""
+        if drug is None or self.weight_kg is None or self.horse is None:
+            return ()
+        age = self.horse.age_days(self.now.date())
+        try:
+            reckoned = dose(
+                drug, self.weight_kg, age_days=age, species=self.horse.species.value
+            )
+        except RefusedInputError:
+            return ()
+        return reckoned.options if self.horse.species.value == "horse" else ()
+
+    def named(self, drug_id: str) -> Drug | None:
+        """Give a drug by its id."""
+        return next((d for d in self.drugs if d.id == drug_id), None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class AmountField(NumberField):
+    """An amount that shows its working."""
+
+    working: str = ""
+
+    def echo(self, text: str) -> str:
+        """Give the amount with its unit, then where it comes from."""
+        own = super().echo(text)
+        return f"{own}, {self.working}" if self.working and text == self.default else own
+
+
+def _option_words(option: DoseOption) -> str:
+    end = f" {option.end}" if option.end else ""
+    return f"{option.route} {per_kg_text(option)} {interval_text(option)}{end} ({measure_text(option)})"
+
+
+def drug_pane(number: int, answers: Answers, patient: Patient) -> Pane:
+    """Give the page of one drug."""
+    p = f"drug.{number}"
+    drug = patient.named(answers.get(f"{p}.drug", ""))
+    first = find_drug(f"{p}.drug", "Drug", patient.drugs, also=(f"{p}.name",))
+    if drug is None:
+        return Pane(f"drug-{number}", f"Drug {number}", (first,))
+    options = patient.options(drug)
+    option = _chosen(answers.get(f"{p}.dose", ""), options)
+    use = answers.get(f"{p}.use", "vet")
+    return Pane(f"drug-{number}", f"Drug {number}", (
+        first,
+        ChoiceField(key=f"{p}.use", label="Use", given=lettered(USES), default="vet"),
+        *_dose_fields(p, drug, options, option),
+        *(_course_fields(p, option) if use == "left" else ()),
+        Field(key=f"{p}.batch", label="Batch"),
+        DateField(key=f"{p}.expiry", label="Expiry", today=patient.now.date()),
+        Field(key=f"{p}.reason", label="Reason",
+              hint="for a dose over a limit, an expired batch, an unusual use"),
+    ))  # fmt: skip
+
+
+def _chosen(answer: str, options: tuple[DoseOption, ...]) -> DoseOption | None:
+    if not options:
+        return None
+    return options[int(answer)] if answer.isdigit() and int(answer) < len(options) else options[0]
+
+
+def _dose_fields(
+    p: str, drug: Drug, options: tuple[DoseOption, ...], option: DoseOption | None
+) -> tuple[Field, ...]:
+    routes = tuple(dict.fromkeys(r.route for r in drug.regimens))
+    if option is None:
+        return (
+            Field(key=f"{p}.route", label="Route", required=True, default=next(iter(routes), "")),
+            AmountField(key=f"{p}.amount", label="Amount", unit=drug.unit,
+                        hint="no weight recorded: the amount is not reckoned"),
+        )  # fmt: skip
+    given = tuple((str(n), _option_words(o)) for n, o in enumerate(options))
+    line = dose_line(drug.name, option)
+    over = [x for x in option.limits if x.startswith("OVER")]
+    return (
+        ChoiceField(key=f"{p}.dose", label="Dose", given=lettered(given), default="0",
+                    also=(f"{p}.route", f"{p}.per_kg"), hint="\n".join((*over, line))),
+        AmountField(key=f"{p}.amount", label="Amount", unit=drug.unit,
+                    default=f"{option.amount:.4f}".rstrip("0").rstrip("."),
+                    working=measure_text(option), hint="\n".join((line, *option.limits))),
+    )  # fmt: skip
+
+
+def _course_fields(p: str, option: DoseOption | None) -> tuple[Field, ...]:
+    every = f"{option.interval_h:g}" if option and option.interval_h else ""
+    days = f"{option.days:g}" if option and option.days else ""
+    return (
+        NumberField(key=f"{p}.interval_h", label="Every", unit="h", least=1, most=720,
+                    default=every, required=True),
+        NumberField(key=f"{p}.days", label="For", unit="days", least=0.5, most=120, default=days,
+                    required=True),
+        Field(key=f"{p}.owner_dose", label="In owner's words", hint="e.g. 1 sachet in feed"),
+    )  # fmt: skip
+
+
+def drug_panes(answers: Answers, patient: Patient) -> tuple[Pane, ...]:
+    """Give a page for each drug named, and an empty one for the next."""
+    panes: list[Pane] = []
+    for number in range(1, MOST_DRUGS + 1):
+        panes.append(drug_pane(number, answers, patient))
+        if not answers.get(f"drug.{number}.drug", "").strip():
+            break
+    return tuple(panes)
+
+
+@dataclass(frozen=True)
+class ReadDrugs:
+    """The drugs of a visit, with where each record's problems are shown."""
+
+    given: tuple[DrugGiven, ...]
+    dispensed: tuple[DrugDispensed, ...]
+    places: tuple[tuple[str, str], ...]
+
+    def place(self, path: str) -> str:
+        """Give the form's path for a problem's path in the record."""
+        for prefix, own in self.places:
+            if path.startswith(f"{prefix}."):
+                return own + path.removeprefix(prefix)
+        return path
+
+
+def read_drugs(r: Reading, answers: Answers, patient: Patient, at: dt.datetime) -> ReadDrugs:
+    """Give the drugs of every page that names one."""
+    given: list[DrugGiven] = []
+    dispensed: list[DrugDispensed] = []
+    places: list[tuple[str, str]] = []
+    for number in range(1, MOST_DRUGS + 1):
+        p = f"drug.{number}"
+        drug = patient.named(r.get(f"{p}.drug") or "") if r.has(f"{p}.drug") else None
+        if drug is None:
+            continue
+        option = _chosen(answers.get(f"{p}.dose", ""), patient.options(drug))
+        if r.get(f"{p}.use") == "left":
+            places.append((f"dispensed.{len(dispensed)}", p))
+            dispensed.append(_dispensed(p, r, drug, option, at))
+        else:
+            places.append((f"given.{len(given)}", p))
+            given.append(_given(p, r, drug, option, at))
+    return ReadDrugs(tuple(given), tuple(dispensed), tuple(places))
+
+
+def _per_kg(amount: float | None, option: DoseOption | None) -> float | None:
+    if amount is None or option is None or not option.amount:
+        return None
+    return option.per_kg * amount / option.amount
+
+
+def _given(
+    p: str, r: Reading, drug: Drug, option: DoseOption | None, at: dt.datetime
+) -> DrugGiven:
+    amount = r.get(f"{p}.amount")
+    volume = None
+    if option is not None and option.volume_ml is not None and amount is not None:
+        volume = amount / option.strength.amount
+    return DrugGiven(
+        drug=drug.id,
+        name=drug.name,
+        route=option.route if option else r.get(f"{p}.route") or "",
+        amount=amount,
+        unit=drug.unit,
+        at=at,
+        per_kg=_per_kg(amount, option),
+        volume_ml=volume,
+        strength=_strength(drug, option),
+        sites=option.sites if option else None,
+        batch=r.get(f"{p}.batch") or "",
+        expiry=r.get(f"{p}.expiry"),
+        given_by=r.get(f"{p}.use") or "vet",
+        reason=r.get(f"{p}.reason") or "",
+    )
+
+
+def _strength(drug: Drug, option: DoseOption | None) -> str:
+    return f"{option.strength.amount:g} {drug.unit}/{option.strength.per}" if option else ""
+
+
+def _dispensed(
+    p: str, r: Reading, drug: Drug, option: DoseOption | None, at: dt.datetime
+) -> DrugDispensed:
+    amount = r.get(f"{p}.amount")
+    return DrugDispensed(
+        drug=drug.id,
+        name=drug.name,
+        route=option.route if option else r.get(f"{p}.route") or "",
+        amount=amount,
+        unit=drug.unit,
+        interval_h=r.get(f"{p}.interval_h") or 24.0,
+        days=r.get(f"{p}.days") or 1.0,
+        starts=at,
+        per_kg=_per_kg(amount, option),
+        owner_dose=r.get(f"{p}.owner_dose") or "",
+        strength=_strength(drug, option),
+        batch=r.get(f"{p}.batch") or "",
+        expiry=r.get(f"{p}.expiry"),
+        reason=r.get(f"{p}.reason") or "",
+    )

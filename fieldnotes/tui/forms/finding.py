@@ -1,0 +1,88 @@
+"""Search fields over what is known: horses with owner and place, premises, regions, drugs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from fieldnotes.domain.patients import PartyRole
+from fieldnotes.knowledge.drugs import find_drugs
+from fieldnotes.tui.fields.choices import FindField
+from fieldnotes.tui.fields.field import Option
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Mapping
+
+    from fieldnotes.domain.register import Register
+    from fieldnotes.knowledge.drugs import Drugs
+    from fieldnotes.knowledge.regions import Regions
+
+MOST = 40
+
+
+def horse_options(register: Register, on: dt.date) -> tuple[Option, ...]:
+    """Give every horse with its owner and place beside it."""
+    options = []
+    for horse in register.horses.values():
+        owner = register.owners.get(horse.party(PartyRole.OWNER, on) or "")
+        place = register.premises.get(horse.premises)
+        about = ", ".join(x.name for x in (owner, place) if x is not None)
+        options.append(Option(horse.id, horse.name, note=about))
+    return tuple(sorted(options, key=lambda o: o.words.casefold()))
+
+
+def _among(options: tuple[Option, ...], text: str) -> tuple[Option, ...]:
+    words = text.casefold().split()
+    if not words:
+        return ()
+    fitting = [o for o in options if all(w in f"{o.words} {o.note}".casefold() for w in words)]
+    fitting.sort(key=lambda o: not o.words.casefold().startswith(words[0]))
+    return tuple(fitting[:MOST])
+
+
+def find_among(key: str, label: str, options: tuple[Option, ...], what: str, **more: Any) -> FindField:  # noqa: ANN401
+    """Give a search field over options."""
+    names = {o.id: o.words for o in options}
+    return FindField(
+        key=key,
+        label=label,
+        find=lambda text: _among(options, text),
+        naming=lambda answer: names.get(answer, ""),
+        what=what,
+        **more,
+    )
+
+
+def named(records: Mapping[str, Any]) -> tuple[Option, ...]:
+    """Give records of the register as options."""
+    return tuple(sorted((Option(r.id, r.name) for r in records.values()), key=lambda o: o.words))
+
+
+def find_region(key: str, label: str, regions: Regions) -> FindField:
+    """Give a search field over the body's regions."""
+
+    def find(text: str) -> tuple[Option, ...]:
+        return tuple(
+            Option(r.id, r.standard_name, note=f"({r.lay_name})") for r in regions.find(text)[:MOST]
+        )
+
+    def naming(answer: str) -> str:
+        return regions.get(answer).standard_name if answer in regions else ""
+
+    return FindField(
+        key=key, label=label, find=find, naming=naming, what="region", required=True,
+        hint="part of the name, e.g. lh cannon dorsal; arrows and Enter choose",
+    )  # fmt: skip
+
+
+def find_drug(key: str, label: str, drugs: Drugs, **more: Any) -> FindField:  # noqa: ANN401
+    """Give a search field over the formulary."""
+    names = {d.id: d.name for d in drugs}
+
+    def find(text: str) -> tuple[Option, ...]:
+        return tuple(Option(d.id, d.name) for d in find_drugs(drugs, text)[:MOST])
+
+    return FindField(
+        key=key, label=label, find=find, naming=lambda a: names.get(a, ""), what="drug",
+        hint="part of the generic name; leave empty if there is no further drug", **more,
+    )  # fmt: skip

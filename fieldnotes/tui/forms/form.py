@@ -1,0 +1,90 @@
+"""What a form is: panes of fields in, one frozen record out, with every problem beside its field."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from fieldnotes.domain.errors import Problem, RefusedInputError
+
+if TYPE_CHECKING:
+    from fieldnotes.casework.views import Saved
+    from fieldnotes.tui.fields.field import Field
+
+Answers = Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Pane:
+    """One page of a form: at most fifteen fields."""
+
+    id: str
+    title: str
+    fields: tuple[Field, ...]
+
+
+class Reading:
+    """Reads a form's answers field by field and collects what cannot be read."""
+
+    def __init__(self, panes: tuple[Pane, ...], answers: Answers) -> None:
+        self._fields = {f.key: f for pane in panes for f in pane.fields}
+        self._answers = answers
+        self.problems: list[Problem] = []
+
+    def has(self, key: str) -> bool:
+        """Whether the form has such a field now."""
+        return key in self._fields
+
+    def text(self, key: str) -> str:
+        """Give what counts as typed in a field."""
+        field = self._fields.get(key)
+        return "" if field is None else self._answers.get(key, field.default)
+
+    def get(self, key: str, otherwise: Any = None) -> Any:  # noqa: ANN401  (fields differ)
+        """Give a field's value; `otherwise` if it is not there or cannot be read."""
+        field = self._fields.get(key)
+        if field is None:
+            return otherwise
+        try:
+            return field.read(self.text(key))
+        except RefusedInputError as error:
+            problem = Problem(key, error.reason)
+            if problem not in self.problems:
+                self.problems.append(problem)
+            return otherwise
+
+
+class Form(ABC):
+    """A form over the desk. `name` is its row in the catalogue, `case` what it is about."""
+
+    name = ""
+    title = ""
+    case = ""
+    offers_handout = False
+
+    @abstractmethod
+    def panes(self, answers: Answers) -> tuple[Pane, ...]:
+        """Give the pages as they are for these answers."""
+
+    @abstractmethod
+    def problems(self, answers: Answers) -> tuple[Problem, ...]:
+        """Give everything that is wrong or missing."""
+
+    @abstractmethod
+    def save(self, answers: Answers) -> Saved:
+        """Write the record; RefusedInputError or StoreError if that cannot be done."""
+
+    def summary(self, answers: Answers) -> tuple[str, ...]:
+        """Give the record in words, for the review page."""
+        lines = []
+        for pane in self.panes(answers):
+            said = [
+                f"{f.label} {f.shown(answers.get(f.key, f.default))}"
+                for f in pane.fields
+                if answers.get(f.key, f.default).strip()
+            ]
+            if said:
+                lines.append(f"{pane.title}: " + "; ".join(said))
+        return tuple(lines)

@@ -1,0 +1,284 @@
+"""The screen of every form: pages, the strip with choices and matches, review, save, drafts."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual import on
+from textual.containers import VerticalScroll
+from textual.message import Message
+from textual.widgets import Static
+
+from fieldnotes.domain.errors import FieldnotesError, RefusedInputError
+from fieldnotes.domain.text import clean
+from fieldnotes.tui.fields.choices import ChoiceField, ManyField
+from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
+from fieldnotes.tui.literal import lit
+from fieldnotes.tui.screens.base import DeskScreen, Failed, StatusLine, saved_at
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+    from textual.timer import Timer
+
+    from fieldnotes.casework.views import Saved
+    from fieldnotes.domain.errors import Problem
+    from fieldnotes.tui.forms.form import Form, Pane
+    from fieldnotes.tui.ports import Draft
+
+REVIEW = "review"
+DRAFT_AFTER_S = 0.7
+
+
+class FormChecked(Message):
+    """A form was checked against the records."""
+
+    def __init__(self, problems: tuple[Problem, ...], *, saving: bool) -> None:
+        super().__init__()
+        self.problems = problems
+        self.saving = saving
+
+
+class FormSaved(Message):
+    """The record of a form is on the medium."""
+
+    def __init__(self, saved: Saved) -> None:
+        super().__init__()
+        self.saved = saved
+
+
+class FormScreen(DeskScreen):
+    """One form being filled in."""
+
+    NAME = "form"
+    AUTO_FOCUS: ClassVar[str | None] = None
+    EXPLAINS = (
+        "A form in pages. Enter goes to the next field, a letter chooses, Page Down goes to the "
+        "next page, ^s checks and saves from anywhere. Everything typed is kept as a draft until "
+        "it is saved. Sizes are in cm (8x3), times may be 4h, 14:30, yesterday, fri."
+    )
+
+    def __init__(self, form: Form, draft: Draft | None = None) -> None:
+        super().__init__()
+        self.form = form
+        self.answers: dict[str, str] = dict(draft.answers) if draft else {}
+        self._draft_id = draft.id if draft else ""
+        self._problems: tuple[Problem, ...] = ()
+        self._pane = ""
+        self._saving = False
+        self._timer: Timer | None = None
+
+    def heading(self) -> str:
+        """Give the form's title."""
+        return self.form.title
+
+    def body(self) -> ComposeResult:
+        """Give the page names, the page, and the strip."""
+        yield Static(id="pages")
+        yield VerticalScroll(id="pane", can_focus=False)
+        yield Static(id="strip")
+
+    async def on_mount(self) -> None:
+        """Show the first page."""
+        await self._open(self.form.panes(self.answers)[0].id)
+
+    # ----- pages
+
+    def _panes(self) -> tuple[Pane, ...]:
+        return self.form.panes(self.answers)
+
+    def _ids(self) -> list[str]:
+        return [p.id for p in self._panes()] + [REVIEW]
+
+    async def _open(self, pane_id: str, key: str = "") -> None:
+        self._pane = pane_id
+        area = self.query_one("#pane", VerticalScroll)
+        await area.remove_children()
+        if pane_id == REVIEW:
+            await area.mount(Static(lit(self._review()), id="review"))
+            area.can_focus = True
+            area.focus()
+            self.query_one("#strip", Static).update(lit("^s saves. Page Up goes back to the pages."))
+        else:
+            area.can_focus = False
+            pane = next(p for p in self._panes() if p.id == pane_id)
+            rows = [FieldRow(f, self.answers.get(f.key)) for f in pane.fields]
+            await area.mount(*rows)
+            self._tell_problems()
+            wanted = next((r for r in rows if r.field.answers_for(key)), rows[0])
+            wanted.editor.focus()
+        self._show_pages()
+
+    def _show_pages(self) -> None:
+        panes = [(p.id, p.title) for p in self._panes()] + [(REVIEW, "Review")]
+        words = [f"[{title}]" if i == self._pane else f" {title} " for i, title in panes]
+        at = [i for i, _ in panes].index(self._pane)
+        room = max(20, self.size.width - 4)
+        while len("".join(words)) > room and len(words) > 3:
+            drop = 0 if at > len(words) // 2 else len(words) - 1
+            words.pop(drop)
+            at -= drop == 0
+        self.query_one("#pages", Static).update(lit("".join(words)))
+
+    def on_resize(self) -> None:
+        """Fit the page names; the fields stay as they are."""
+        if self._pane:
+            self._show_pages()
+
+    async def action_page(self, by: int) -> None:
+        """Go to another page."""
+        ids = self._ids()
+        at = ids.index(self._pane) if self._pane in ids else 0
+        target = ids[max(0, min(len(ids) - 1, at + by))]
+        if target == REVIEW:
+            self.action_review()
+        elif target != self._pane:
+            await self._open(target)
+
+    def action_review(self) -> None:
+        """Check everything and show it."""
+        self._check(saving=False)
+
+    def _review(self) -> str:
+        lines = [f"! {self._where(p)}: {p.message}" for p in self._problems]
+        lines += ["", *self.form.summary(self.answers)] if lines else self.form.summary(self.answers)
+        return "\n".join(lines)
+
+    def _where(self, problem: Problem) -> str:
+        for pane in self._panes():
+            for field in pane.fields:
+                if field.answers_for(problem.field):
+                    return f"{pane.title}, {field.label}"
+        return problem.field
+
+    # ----- fields
+
+    @on(Answered)
+    def _answered(self, event: Answered) -> None:
+        self.answers[event.key] = event.answer
+        fields = {f.key: f for p in self._panes() for f in p.fields}
+        for row in self.query(FieldRow):
+            if row.field.key in fields:
+                row.renew(fields[row.field.key])
+        self._show_pages()
+        if self._timer is None:
+            self._timer = self.set_timer(DRAFT_AFTER_S, self._keep)
+
+    @on(Finished)
+    async def _finished(self, event: Finished) -> None:
+        rows = list(self.query(FieldRow))
+        at = next((i for i, r in enumerate(rows) if r.has_focus_within), 0) + event.step
+        if at >= len(rows):
+            await self.action_page(1)
+        elif at >= 0:
+            rows[at].editor.focus()
+
+    @on(Entered)
+    def _entered(self, event: Entered) -> None:
+        self.query_one("#strip", Static).update(lit(_strip(event.row, self._room())))
+
+    def _room(self) -> int:
+        return max(1, self.query_one("#strip", Static).size.height or 4)
+
+    def _tell_problems(self) -> None:
+        for row in self.query(FieldRow):
+            found = [p.message for p in self._problems if row.field.answers_for(p.field)]
+            if found:
+                row.tell("; ".join(found))
+
+    # ----- saving
+
+    def action_save(self) -> None:
+        """Check everything; save if nothing is wrong."""
+        if not self._saving:
+            self._check(saving=True)
+
+    def _check(self, *, saving: bool) -> None:
+        answers = dict(self.answers)
+        self.ask(lambda: FormChecked(self.form.problems(answers), saving=saving), "check")
+
+    @on(FormChecked)
+    async def _checked(self, event: FormChecked) -> None:
+        self._problems = event.problems
+        if not event.saving:
+            await self._open(REVIEW)
+        elif event.problems:
+            await self._go_to(event.problems[0])
+            more = f" (and {len(event.problems) - 1} more; F4 lists them)" if len(event.problems) > 1 else ""
+            self.say(f"! {self._where(event.problems[0])}: {event.problems[0].message}{more}", "overdue")
+        else:
+            self._saving = True
+            self.say("saving ...")
+            answers = dict(self.answers)
+            self.ask(lambda: FormSaved(self.form.save(answers)), "save")
+
+    async def _go_to(self, problem: Problem) -> None:
+        for pane in self._panes():
+            if any(f.answers_for(problem.field) for f in pane.fields):
+                await self._open(pane.id, problem.field)
+                return
+        await self._open(REVIEW)
+
+    @on(Failed)
+    async def _not_saved(self, event: Failed) -> None:
+        self._saving = False
+        if isinstance(event.error, RefusedInputError):
+            from fieldnotes.domain.errors import Problem  # noqa: PLC0415
+
+            self._problems = (Problem(event.error.field, event.error.reason),)
+            await self._go_to(self._problems[0])
+        self._keep()
+
+    @on(FormSaved)
+    def _saved(self, event: FormSaved) -> None:
+        if self._timer is not None:
+            self._timer.stop()
+        if self._draft_id:
+            self.fieldnotes.drafts.discard(self._draft_id)
+        self.fieldnotes.form_saved(self.form, event.saved, saved_at(self.desk.now()))
+
+    # ----- drafts
+
+    def _keep(self) -> None:
+        self._timer = None
+        if not any(a.strip() for a in self.answers.values()):
+            return
+        now = self.desk.now()
+        self._draft_id = self._draft_id or f"{self.form.name}-{now:%Y%m%d-%H%M%S-%f}".replace("_", "-")
+        answers = {k: clean(v) for k, v in self.answers.items()}
+        form, draft_id = self.form, self._draft_id
+        try:
+            self.fieldnotes.drafts.save(
+                draft_id, form.name, form.case, form.title, now.isoformat(), answers
+            )
+        except FieldnotesError as error:
+            self.say(f"! draft not kept: {error}", "overdue")
+        else:
+            status = self.query_one("#status", StatusLine)
+            if "overdue" not in status.classes:
+                self.say(f"draft kept {now:%H:%M}")
+
+    def action_leave(self) -> None:
+        """Leave; the draft stays."""
+        self._keep()
+        self.dismiss()
+
+    def on_unmount(self) -> None:
+        """Keep what was typed, whatever ends the screen."""
+        if self._timer is not None:
+            self._keep()
+
+
+def _strip(row: FieldRow, room: int) -> str:
+    field = row.field
+    if isinstance(field, ChoiceField):
+        many = "several; Enter goes on" if isinstance(field, ManyField) else field.hint
+        words = "   ".join(f"{o.letter} {o.words}" if o.letter else o.words for o in field.given)
+        return f"{words}\n{many}".strip()
+    matches = row.matches
+    if not matches or not row.answer.strip():
+        return field.hint
+    first = max(0, min(row.marked - room + 1, len(matches) - room))
+    return "\n".join(
+        f"{'>' if n == row.marked else ' '} {m.words}{'  ' + m.note if m.note else ''}"
+        for n, m in list(enumerate(matches))[first : first + room]
+    )

@@ -1,0 +1,207 @@
+"""The two pages of one wound: what was found, and what was done."""
+
+from __future__ import annotations
+
+import re
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.treatment import (
+    Bandage,
+    Care,
+    Closure,
+    ClosureMethod,
+    Device,
+    DeviceKind,
+    Lavage,
+    Layer,
+)
+from fieldnotes.domain.wounds import (
+    EXPOSED_STRUCTURES,
+    INFECTION_SIGNS,
+    Amount,
+    Contamination,
+    Finding,
+    Phase,
+    SynovialEntry,
+    Wound,
+    WoundKind,
+)
+from fieldnotes.tui.fields.choices import YES_NO, ChoiceField, ManyField, lettered, of_words
+from fieldnotes.tui.fields.field import Field
+from fieldnotes.tui.fields.measures import NumberField, SizeField, TypedSize
+from fieldnotes.tui.forms.finding import find_region
+from fieldnotes.tui.forms.form import Pane, Reading
+
+if TYPE_CHECKING:
+    from fieldnotes.knowledge.regions import Regions
+
+LAYERS = ("dressing", "retention", "padding", "compression", "cover")
+_LAVAGE = re.compile(r"(.*?)\s*(\d+(?:[.,]\d+)?)\s*(l|ml)\s*", re.IGNORECASE | re.ASCII)
+
+
+def _all(kinds: type[StrEnum]) -> tuple[str, ...]:
+    return tuple(kind.value for kind in kinds)
+
+
+def _size(label: str) -> SizeField:
+    paths = tuple(f"findings.{label}.{n}" for n in ("length_mm", "width_mm", "depth_mm", "area_cm2"))
+    return SizeField(
+        key=f"findings.{label}.size", label="Size", also=(*paths, f"findings.{label}"),
+        hint="length x width (x depth), in cm unless a unit is written: 8x3",
+    )  # fmt: skip
+
+
+def wound_pane(label: str, regions: Regions) -> Pane:
+    """Give the page of a wound first seen."""
+    f = f"findings.{label}"
+    return Pane(f"wound-{label}", f"Wound {label}", (
+        find_region(f"wounds.{label}.region", "Region", regions),
+        _size(label),
+        ChoiceField(key=f"wounds.{label}.kind", label="Kind", given=of_words(_all(WoundKind)),
+                    default=WoundKind.LACERATION),
+        ChoiceField(key=f"wounds.{label}.contamination", label="Contamination",
+                    given=of_words(_all(Contamination)), default=Contamination.CONTAMINATED),
+        ManyField(key=f"{f}.exposed", label="Exposed", given=of_words(EXPOSED_STRUCTURES)),
+        ChoiceField(key=f"{f}.synovial_entry", label="Synovial entry",
+                    given=of_words(_all(SynovialEntry)), default=SynovialEntry.NOT_EXAMINED),
+        ChoiceField(key=f"{f}.exudate", label="Exudate", given=of_words(_all(Amount)),
+                    default=Amount.NONE),
+        Field(key=f"{f}.note", label="Note"),
+    ))  # fmt: skip
+
+
+def finding_pane(label: str, where: str, phase: str) -> Pane:
+    """Give the page of a wound seen again."""
+    f = f"findings.{label}"
+    return Pane(f"wound-{label}", f"Wound {label}", (
+        _size(label),
+        ChoiceField(key=f"{f}.phase", label="Phase", given=of_words(_all(Phase)), default=phase,
+                    hint=where),
+        ChoiceField(key=f"{f}.exudate", label="Exudate", given=of_words(_all(Amount)),
+                    default=Amount.NONE),
+        ChoiceField(key=f"{f}.granulation_grade", label="Granulation",
+                    given=lettered([("0", "0 level"), ("1", "1"), ("2", "2"), ("3", "3 proud")]),
+                    default="0", hint="0 level with the skin to 3 well above it"),
+        ManyField(key=f"{f}.infection_signs", label="Infection signs",
+                  given=of_words(INFECTION_SIGNS)),
+        Field(key=f"{f}.dehiscence", label="Breakdown", hint="sutures given way: where, how far"),
+        Field(key=f"{f}.note", label="Note"),
+    ))  # fmt: skip
+
+
+def _bandage_kinds(region: str, regions: Regions) -> tuple[str, ...]:
+    return regions.get(region).cls.bandages if region in regions else ()
+
+
+def care_pane(label: str, region: str, regions: Regions, *, first: bool) -> Pane:
+    """Give the page of what was done for one wound."""
+    c = f"care.{label}"
+    kinds = _bandage_kinds(region, regions)
+    closing = (
+        ChoiceField(key=f"{c}.closure", label="Closure", given=of_words(_all(ClosureMethod))),
+        Field(key=f"{c}.pattern", label="Pattern, material", hint="e.g. simple interrupted, nylon"),
+    )
+    removed = (
+        ManyField(key=f"{c}.removed", label="Removed",
+                  given=of_words(("sutures", "drain", "cast", "splint"))),
+        ChoiceField(key=f"{c}.granulation_trimmed", label="Trimmed", given=YES_NO,
+                    hint="granulation tissue cut back"),
+    )  # fmt: skip
+    ending = (
+        ChoiceField(key="more." + label, label="Another wound", given=YES_NO),
+    ) if first else ()  # fmt: skip
+    return Pane(f"care-{label}", f"Care {label}", (
+        *(() if first else removed),
+        ChoiceField(key=f"{c}.clipped", label="Clipped", given=YES_NO),
+        Field(key=f"{c}.lavage", label="Lavage", hint="fluid and volume, e.g. saline 5 l"),
+        Field(key=f"{c}.debridement", label="Debridement"),
+        *closing,
+        ManyField(key=f"{c}.placed", label="Put in or on", given=of_words(_all(DeviceKind))),
+        Field(key=f"{c}.topical", label="Topical"),
+        ChoiceField(key=f"{c}.bandage", label="Bandage", given=of_words(kinds) if kinds else (),
+                    also=(c,)),
+        Field(key=f"{c}.dressing", label="Dressing", hint="next to the wound, e.g. foam dressing"),
+        Field(key=f"{c}.layers", label="Further layers",
+              hint="from the skin outward, separated by commas"),
+        NumberField(key=f"{c}.every", label="Change every", unit="days", least=0.5, most=60),
+        *ending,
+    ))  # fmt: skip
+
+
+def read_wound(label: str, r: Reading) -> Wound:
+    """Give the wound of its page."""
+    w = f"wounds.{label}"
+    return Wound(
+        label,
+        r.get(f"{w}.region", ""),
+        WoundKind(r.get(f"{w}.kind") or WoundKind.LACERATION),
+        contamination=Contamination(r.get(f"{w}.contamination") or Contamination.CONTAMINATED),
+    )
+
+
+def read_finding(label: str, r: Reading) -> Finding:
+    """Give what was found in one wound."""
+    f = f"findings.{label}"
+    size: TypedSize = r.get(f"{f}.size") or TypedSize()
+    return Finding(
+        label,
+        size.length_mm,
+        size.width_mm,
+        size.depth_mm,
+        phase=Phase(r.get(f"{f}.phase") or Phase.FRESH),
+        exudate=Amount(r.get(f"{f}.exudate") or Amount.NONE),
+        granulation_grade=int(r.get(f"{f}.granulation_grade") or 0),
+        infection_signs=r.get(f"{f}.infection_signs") or (),
+        exposed=r.get(f"{f}.exposed") or (),
+        synovial_entry=SynovialEntry(r.get(f"{f}.synovial_entry") or SynovialEntry.NOT_EXAMINED),
+        dehiscence=r.get(f"{f}.dehiscence") or "",
+        note=r.get(f"{f}.note") or "",
+    )
+
+
+def read_care(label: str, r: Reading) -> Care | None:
+    """Give what was done for one wound; None if nothing was."""
+    c = f"care.{label}"
+    care = Care(
+        label,
+        clipped=bool(r.get(f"{c}.clipped")),
+        lavage=_lavage(r.get(f"{c}.lavage") or ""),
+        debridement=r.get(f"{c}.debridement") or "",
+        closure=_closure(r.get(f"{c}.closure") or "", r.get(f"{c}.pattern") or ""),
+        placed=tuple(Device(DeviceKind(k)) for k in r.get(f"{c}.placed") or ()),
+        removed=r.get(f"{c}.removed") or (),
+        topical=r.get(f"{c}.topical") or "",
+        bandage=_bandage(c, r),
+        granulation_trimmed=bool(r.get(f"{c}.granulation_trimmed")),
+    )
+    return None if care == Care(label) else care
+
+
+def _lavage(text: str) -> Lavage | None:
+    if not text:
+        return None
+    found = _LAVAGE.fullmatch(text)
+    if found is None:
+        return Lavage(text)
+    volume = float(found[2].replace(",", ".")) * (1000 if found[3].casefold() == "l" else 1)
+    return Lavage(found[1].strip(" ,"), volume)
+
+
+def _closure(method: str, text: str) -> Closure | None:
+    if not method:
+        return None
+    pattern, _, material = (part.strip() for part in text.partition(","))
+    return Closure(ClosureMethod(method), pattern, material)
+
+
+def _bandage(c: str, r: Reading) -> Bandage | None:
+    kind = r.get(f"{c}.bandage") or ""
+    dressing = r.get(f"{c}.dressing") or ""
+    outer = [part.strip() for part in (r.get(f"{c}.layers") or "").split(",") if part.strip()]
+    every = r.get(f"{c}.every")
+    if not kind and not dressing and not outer:
+        return None
+    layers = [Layer(LAYERS[0], dressing)] if dressing else []
+    layers += [Layer(LAYERS[min(n, len(LAYERS) - 1)], material) for n, material in enumerate(outer, 1)]
+    return Bandage(kind, tuple(layers), every)
