@@ -139,3 +139,37 @@ def test_tetanus(document, reckon):
     code, _, err = reckon("tetanus", "--wounded", "11/07/2025")
     assert code == 1
     assert "--wounded" in err
+
+
+def test_bandage_of_a_left_hind_cannon(document):
+    found = document(
+        *("bandage", "left.hind.metatarsus.dorsal", "--girth-cm", "20", "--height-cm", "35"),
+        *("--padding-cm", "2.5", "--passes", "2"),
+    )
+    assert found["turns"] == pytest.approx(7)
+    assert found["length_cm"] == pytest.approx(500, abs=0.2)
+    assert (found["rolls"], found["direction"]) == (2, "counter-clockwise")
+    assert found["layers"][0]["role"] == "dressing"
+    assert found["warnings"] == []
+
+
+def test_bandage_warns_of_thin_padding_little_overlap_and_the_missing_lower_wrap(document):
+    words = ("right.hind.tarsus.dorsal", "--padding-cm", "2", "--overlap-percent", "25")
+    found = document("bandage", *words)
+    assert [w.split(":")[0] for w in found["warnings"]] == ["B2", "B4", "B15"]
+    assert found["direction"] == "clockwise"
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        (["cannon"], "fore.metacarpus.dorsal"),
+        (["tailfeather"], "REGION"),
+        (["stifle", "--girth-cm", "0"], "--girth-cm"),
+        (["stifle", "--girth-cm", "90", "--overlap-percent", "100"], "--overlap-percent"),
+    ],
+)
+def test_a_refused_bandage_names_what_is_wrong(reckon, words, named):
+    code, out, err = reckon("bandage", *words)
+    assert (code, out) == (1, "")
+    assert named in err

@@ -142,7 +142,7 @@ def _positive(field: str, value: float, most: float) -> None:
         raise RefusedInputError(field, f"{value:g} must be above 0 and at most {most:g}")
 
 
-def _check_material(  # noqa: PLR0917  (the figures of one roll)
+def _check_material(
     girth_cm: float, height_cm: float, padding_cm: float, roll_cm: float, roll_m: float
 ) -> None:
     _positive("girth-cm", girth_cm, 300)

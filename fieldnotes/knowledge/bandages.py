@@ -96,7 +96,8 @@ def _layer(row: Row) -> BuildLayer:
 def _supply(row: Row, value: Any) -> Supply:  # noqa: ANN401  (any TOML value)
     if not isinstance(value, list) or len(value) != 3:
         raise row.error("supplies", "[material, count, unit] is needed")
-    inner = Row(row.file, f"{row.name}, supplies", dict(zip(("what", "count", "unit"), value)))  # noqa: B905  (length is checked above)
+    named = dict(zip(("what", "count", "unit"), value, strict=True))
+    inner = Row(row.file, f"{row.name}, supplies", named)
     return inner.text("what"), inner.number("count", least=0.1), inner.text("unit")
 
 

@@ -34,6 +34,8 @@ MINE = (
     "weights.toml",
     "tetanus.toml",
     "antiseptics.toml",
+    "bandages.toml",
+    "dressings.toml",
 )
 
 

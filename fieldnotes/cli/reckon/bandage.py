@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("region", metavar="REGION", help="id, row key or part of a name")
+    parser.add_argument("region", nargs="+", metavar="REGION", help="id, row key or part of a name")
     for name in ("girth-cm", "height-cm", "padding-cm", "roll-cm", "roll-m", "overlap-percent"):
         parser.add_argument(f"--{name}", type=float, metavar="N")
     parser.add_argument("--passes", type=float, default=1, metavar="N")
@@ -96,7 +96,7 @@ def _warnings(args: argparse.Namespace, tables: Bandages, build: Build) -> list[
 
 
 def _document(args: argparse.Namespace) -> dict[str, Any]:
-    tables, regions = load_bandages(), _regions(args.region)
+    tables, regions = load_bandages(), _regions(" ".join(args.region))
     build = build_of(tables, kind_for(regions[0].cls))
     girth, girth_source = _girth(args, regions[0])
     height = _given(args.height_cm, tables.kind(build.kind).height_cm)
@@ -130,10 +130,10 @@ def _lines(found: dict[str, Any]) -> list[str]:
         lines.append("girth unknown: give --girth-cm for turns, length and rolls")
     else:
         lines += [
-            f"girth {found['girth_cm']:g} cm ({found['girth_source']}), "
-            f"with padding {found['effective_girth_cm']:.2f} cm; height {found['height_cm']:g} cm",
-            f"turns {found['turns']:.2f} = height / (width x (1 - overlap)); length "
-            f"{found['length_cm']:.1f} cm = {found['passes']:g} pass x turns x girth with padding; "
+            f"girth {found['girth_cm']:g} cm ({found['girth_source']})",
+            f"  with padding {found['effective_girth_cm']:.2f} cm; height {found['height_cm']:g} cm",
+            f"turns {found['turns']:.2f} = height / (width x (1 - overlap))",
+            f"length {found['length_cm']:.1f} cm = passes ({found['passes']:g}) x turns x girth",
             f"rolls {found['rolls']}",
         ]
     if found["direction"]:

@@ -1,0 +1,186 @@
+"""Bandage build, rules and material against the published guidelines and their arithmetic."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fieldnotes.clinical.bandage import (
+    Entered,
+    build_of,
+    check_build,
+    default_build,
+    direction,
+    kind_for,
+    material,
+    pressure_mmhg,
+    supplies,
+)
+from fieldnotes.clinical.dressing import WoundState, choose_dressing
+from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
+from fieldnotes.domain.wounds import Amount, Phase
+from fieldnotes.knowledge.bandages import load_bandages
+from fieldnotes.knowledge.dressings import load_dressings
+from fieldnotes.knowledge.regions import load_regions
+
+TABLES = load_bandages()
+DRESSINGS = load_dressings()
+REGIONS = load_regions()
+
+
+def wrap(girth, height, padding=2.5, passes=1):
+    """Material with the usual 10 cm x 4.5 m roll at half overlap."""
+    return material(
+        girth,
+        height,
+        padding_cm=padding,
+        roll_cm=10,
+        roll_m=4.5,
+        overlap_percent=50,
+        passes=passes,
+    )
+
+
+def broken(**entered):
+    """The ids of the rules an entered build breaks."""
+    return {
+        r.id
+        for r in check_build(TABLES, Entered("distal limb") if not entered else Entered(**entered))
+    }
+
+
+def test_forty_centimetres_take_seven_turns_to_cover_and_eight_by_area():
+    found = wrap(20, 40)
+    assert (found.coverage_turns, found.turns) == (7, pytest.approx(8))
+
+
+@pytest.mark.parametrize(
+    ("height", "girth", "passes", "turns", "length", "rolls"),
+    [
+        (35, 20, 2, 7, 500, 2),
+        (30, 20, 1, 6, 214.2, 1),
+        (75, 30, 1, 15, 685.6, 2),
+        (40, 31, 1, 8, 373.7, 1),
+    ],
+)
+def test_length_and_rolls(height, girth, passes, turns, length, rolls):  # noqa: PLR0917  (one row)
+    found = wrap(girth, height, passes=passes)
+    assert found.turns == pytest.approx(turns)
+    assert found.length_cm == pytest.approx(length, abs=0.15)
+    assert found.rolls == rolls
+
+
+def test_the_checker_names_only_what_is_wrong_now():
+    # AAEP leg bandaging guidelines: padding 1 in, overlap 50 %, edge within 1/2 in
+    assert broken(kind="distal limb") == set()
+    assert broken(kind="distal limb", padding_cm=2.0) == {"B2"}
+    assert broken(kind="distal limb", padding_cm=2.5, overlap_percent=50, edge_gap_cm=1.3) == set()
+    assert broken(kind="distal limb", edge_gap_cm=3) == {"B9"}
+    assert broken(kind="distal limb", edge_gap_cm=-1) == {"B9"}
+    assert broken(kind="distal limb", overlap_percent=25) == {"B4"}
+    assert broken(kind="distal limb", padding_layers=1, roll_cm=7.5) == {"B3", "B12"}
+    assert broken(kind="distal limb", first_is_elastic=True) == {"skin"}
+
+
+def test_a_hock_bandage_without_a_lower_wrap_is_noted():
+    # Wrapping the hock, practitioner association
+    assert broken(kind="hock", lower_wrap=False) == {"B15"}
+    assert broken(kind="hock", lower_wrap=True) == set()
+
+
+def test_full_occlusion_on_a_granulating_limb_wound_is_warned_with_the_trial():
+    # Howard et al., Am J Vet Res 54:2150, 1993: 113 against 53 days
+    entered = Entered("fetlock", occlusive=True, granulating=True)
+    (rule,) = check_build(TABLES, entered)
+    assert "113" in rule.text
+    assert "53" in rule.text
+    assert broken(kind="head", occlusive=True, granulating=True, on_limb=False) == set()
+
+
+def test_left_legs_turn_counter_clockwise_and_right_legs_clockwise():
+    # AAEP leg bandaging guidelines
+    assert direction(TABLES, "left") == "counter-clockwise"
+    assert direction(TABLES, "right") == "clockwise"
+    assert direction(TABLES, None) is None
+
+
+def test_the_default_limb_build_runs_from_foam_to_cohesive():
+    # common practice
+    roles = [x.role for x in build_of(TABLES, "distal limb").layers]
+    assert roles == ["dressing", "retention", "padding", "compression", "outer", "seal"]
+    assert "foam" in build_of(TABLES, "distal limb").layers[0].material
+    assert all(x.purpose and x.source for k in TABLES.kinds for x in build_of(TABLES, k.id).layers)
+
+
+def test_every_bandaged_region_has_a_build():
+    kinds = {kind_for(r.cls) for r in REGIONS.all if r.cls.bandages}
+    assert all(build_of(TABLES, kind).layers for kind in kinds)
+
+
+def test_a_region_that_takes_no_bandage_is_refused():
+    with pytest.raises(RefusedInputError, match="not bandaged"):
+        kind_for(next(r.cls for r in REGIONS.all if not r.cls.bandages))
+
+
+def test_the_wounds_state_chooses_the_dressing_of_the_build():
+    region = REGIONS.one("left.hind.metatarsus.dorsal").cls
+    infected = WoundState(Phase.INFLAMMATORY, Amount.HEAVY, infected=True)
+    assert "honey" in default_build(TABLES, DRESSINGS, region, infected).layers[0].material
+
+
+@pytest.mark.parametrize(
+    ("state", "first"),
+    [
+        (WoundState(Phase.FRESH, Amount.LOW), "non-adherent"),
+        (WoundState(Phase.INFLAMMATORY, Amount.HEAVY), "alginate"),
+        (WoundState(Phase.GRANULATING, Amount.MODERATE), "hydrophilic foam"),
+        (WoundState(Phase.GRANULATING, Amount.NONE), "hydrogel"),
+        (WoundState(Phase.GRANULATING, Amount.LOW, prone=True), "leaving open"),
+        (WoundState(Phase.GRANULATING, Amount.MODERATE, proud_flesh=True), "leave open"),
+        (WoundState(Phase.FRESH, Amount.LOW, exposed=True), "hydrogel with"),
+        (WoundState(Phase.EPITHELIALISING, Amount.LOW), "silicone"),
+    ],
+)
+def test_dressing_by_phase_exudate_and_place(state, first):
+    chosen = choose_dressing(DRESSINGS, state)
+    assert first in chosen.first
+    assert chosen.avoid
+
+
+def test_every_state_of_a_wound_has_a_dressing():
+    assert all(choose_dressing(DRESSINGS, WoundState(p, a)) for p in Phase for a in Amount)
+
+
+def test_supplies_for_three_changes_of_a_distal_limb_and_half_sheets_rounded_up():
+    three = {what: count for what, count, _ in supplies(TABLES, "distal limb", 3)}
+    assert three["cohesive elastic 10 cm x 4.5 m"] == 6
+    assert ("synthetic padding", 2, "sheet") in supplies(TABLES, "foot", 3)
+    with pytest.raises(RefusedInputError):
+        supplies(TABLES, "foot", -1)
+    with pytest.raises(UnknownNameError):
+        supplies(TABLES, "tail", 1)
+
+
+def test_laplace_teaches_that_narrow_and_thin_press_more():
+    assert pressure_mmhg(1, 2, 20, 10) == pytest.approx(46.3)
+    assert pressure_mmhg(1, 2, 35, 10) == pytest.approx(26.5, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("field", "figures"),
+    [
+        ("girth-cm", (0, 35, 2.5)),
+        ("height-cm", (20, -1, 2.5)),
+        ("padding-cm", (20, 35, float("nan"))),
+    ],
+)
+def test_impossible_figures_are_refused_by_name(field, figures):
+    with pytest.raises(RefusedInputError) as caught:
+        wrap(*figures)
+    assert caught.value.field == field
+
+
+@given(st.floats(10, 60), st.floats(10, 100), st.floats(0, 8), st.floats(1.01, 2))
+def test_a_thicker_leg_never_takes_less(girth, height, padding, factor):
+    assert wrap(girth, height, padding).length_cm < wrap(girth * factor, height, padding).length_cm
