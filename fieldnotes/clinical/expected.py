@@ -1,0 +1,60 @@
+"""The band of areas a wound of this kind of place is expected in, from the published series."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.units import MM_PER_CM
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from fieldnotes.clinical.course import Site
+    from fieldnotes.knowledge.healing import HealingTables
+
+
+@dataclass(frozen=True)
+class BandPoint:
+    """The least and the most area expected on a day, in cm2."""
+
+    day: float
+    least_cm2: float
+    most_cm2: float
+
+
+def expected_band(
+    first_cm2: float, days: Sequence[float], site: Site, tables: HealingTables
+) -> tuple[BandPoint, ...]:
+    """Give the band for a wound of this first area; nothing where no series was published.
+
+    Least: the fastest published net rate, no retraction. Most: the whole expected retraction,
+    then a straight fall to the closing day of the slowest published net rate.
+    """
+    group = "distal limb" if site.group == "foot" else site.group
+    used = [s for s in tables.series if s.in_band and s.group == group]
+    rates = [rate for series in used for rate in series.net_rates_mm]
+    if not rates or first_cm2 <= 0:
+        return ()
+    start = MM_PER_CM * math.sqrt(first_cm2 / math.pi)
+    retraction = tables.retraction(site.group)
+    until = retraction.days(bandaged=site.bandaged) if retraction.expected else 0.0
+    peak = start * math.sqrt(retraction.growth_factor) if until else start
+    closes = max(start / min(rates), until + 1)
+    return tuple(
+        BandPoint(
+            day,
+            _area(start - max(rates) * day),
+            _area(
+                start + (peak - start) * day / until
+                if day < until
+                else peak * (closes - day) / (closes - until)
+            ),
+        )
+        for day in days
+    )
+
+
+def _area(radius_mm: float) -> float:
+    return math.pi * (max(radius_mm, 0) / MM_PER_CM) ** 2

@@ -1,0 +1,180 @@
+"""A chart of days against sizes: what it holds, and its drawing in terminal cells."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from fieldnotes.clinical.expected import BandPoint
+    from fieldnotes.clinical.projection import Closure
+
+LABEL_WIDTH = 6
+_BRAILLE = 0x2800
+_DOTS = ((0x01, 0x08), (0x02, 0x10), (0x04, 0x20), (0x40, 0x80))
+_SIGNS = "●◆■▲"
+
+
+@dataclass(frozen=True)
+class Line:
+    """One wound's values by day."""
+
+    label: str
+    points: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True)
+class Marker:
+    """Something done on a day: one sign on the day axis."""
+
+    day: float
+    sign: str
+    what: str
+
+
+@dataclass(frozen=True)
+class Chart:
+    """What a chart shows; `band` is the expected range, `closure` the projected window."""
+
+    lines: tuple[Line, ...]
+    unit: str = "cm2"
+    band: tuple[BandPoint, ...] = ()
+    closure: Closure | None = None
+    markers: tuple[Marker, ...] = ()
+
+    @property
+    def last_day(self) -> float:
+        """The last day shown."""
+        days = [day for line in self.lines for day, _ in line.points]
+        days += [marker.day for marker in self.markers]
+        return max([*days, self.closure.latest_day if self.closure else 0, 7])
+
+    @property
+    def most(self) -> float:
+        """The largest value shown: of the lines, and of the band as far as that helps."""
+        top = max((value for line in self.lines for _, value in line.points), default=0) or 1.0
+        band = max((point.most_cm2 for point in self.band), default=0.0)
+        return max(top, min(band, 2 * top))
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One terminal cell: a character and the name of its colour slot."""
+
+    char: str = " "
+    slot: str = ""
+
+
+class _Canvas:
+    """Cells of the plot, days across and values up."""
+
+    def __init__(self, chart: Chart, width: int, height: int) -> None:
+        self.width, self.height = width, height
+        self.chart = chart
+        self.cells = [[Cell() for _ in range(width)] for _ in range(height)]
+
+    def column(self, day: float, parts: int = 1) -> int:
+        """Give the column (or its part) of a day."""
+        most = self.width * parts - 1
+        return min(max(round(day / self.chart.last_day * most), 0), most)
+
+    def row(self, value: float, parts: int = 1) -> int:
+        """Give the row (or its part) of a value, 0 at the top."""
+        most = self.height * parts - 1
+        return min(max(round((1 - value / self.chart.most) * most), 0), most)
+
+    def shade(self) -> None:
+        """Shade the expected band, and the projected window over it."""
+        shown = [point for point in self.chart.band if point.day <= self.chart.last_day]
+        for a, b in pairwise(shown):
+            for x in range(self.column(a.day), self.column(b.day) + 1):
+                for y in range(self.row(a.most_cm2), self.row(a.least_cm2) + 1):
+                    self.cells[y][x] = Cell("░", "band")
+        if self.chart.closure:
+            first, last = self.chart.closure.earliest_day, self.chart.closure.latest_day
+            for x in range(self.column(first), self.column(last) + 1):
+                self.cells[-1][x] = Cell("▓", "projected")
+
+    def draw(self, line: Line, slot: str, sign: str) -> None:
+        """Draw a line in braille dots, with a sign at each measurement."""
+        dots: dict[tuple[int, int], int] = {}
+        for (d1, v1), (d2, v2) in pairwise(line.points):
+            x1, x2 = self.column(d1, 2), self.column(d2, 2)
+            y1, y2 = self.row(v1, 4), self.row(v2, 4)
+            steps = max(abs(x2 - x1), abs(y2 - y1), 1)
+            for i in range(steps + 1):
+                x, y = round(x1 + (x2 - x1) * i / steps), round(y1 + (y2 - y1) * i / steps)
+                dots[y // 4, x // 2] = dots.get((y // 4, x // 2), 0) | _DOTS[y % 4][x % 2]
+        for (y, x), bits in dots.items():
+            self.cells[y][x] = Cell(chr(_BRAILLE + bits), slot)
+        for day, value in line.points:
+            self.cells[self.row(value)][self.column(day)] = Cell(sign, slot)
+
+
+def tick_step(span: float, most: int) -> float:
+    """Give the distance of round ticks (1, 2 or 5 times a power of ten), at most `most` of them."""
+    raw = span / max(most, 1)
+    power = 10.0 ** math.floor(math.log10(raw))
+    return next(power * m for m in (1, 2, 5, 10) if power * m >= raw)
+
+
+def draw_chart(chart: Chart, width: int, height: int) -> tuple[tuple[Cell, ...], ...]:
+    """Draw a chart in rows of cells, `width` x `height` (at least 20 x 6)."""
+    width, height = max(width, 20), max(height, 6)
+    canvas = _Canvas(chart, width - LABEL_WIDTH - 1, height - 3)
+    canvas.shade()
+    for i, line in enumerate(chart.lines):
+        canvas.draw(line, f"line{i % len(_SIGNS) + 1}", _SIGNS[i % len(_SIGNS)])
+    left = _value_axis(canvas)
+    rows = [_text(_legend(chart), width)]
+    rows += [(*label, *cells) for label, cells in zip(left, canvas.cells, strict=True)]
+    rows += [_day_axis(canvas), _day_labels(canvas, width)]
+    return tuple(tuple(row) for row in rows)
+
+
+def _text(text: str, width: int, slot: str = "label") -> tuple[Cell, ...]:
+    return tuple(Cell(char, slot) for char in text[:width].ljust(width))
+
+
+def _legend(chart: Chart) -> str:
+    names = [f"{_SIGNS[i % len(_SIGNS)]} {line.label}" for i, line in enumerate(chart.lines)]
+    names += ["░ expected"] if chart.band else []
+    names += ["▓ closes"] if chart.closure else []
+    names += list(dict.fromkeys(f"{m.sign} {m.what}" for m in chart.markers))
+    return f"{chart.unit:>{LABEL_WIDTH}}  " + "  ".join(names)
+
+
+def _value_axis(canvas: _Canvas) -> list[tuple[Cell, ...]]:
+    step = tick_step(canvas.chart.most, max(canvas.height // 3, 1))
+    ticks = {canvas.row(i * step): i * step for i in range(int(canvas.chart.most / step) + 1)}
+    rows = []
+    for y in range(canvas.height):
+        label = f"{ticks[y]:g}" if y in ticks else ""
+        rows.append(_text(f"{label:>{LABEL_WIDTH}}{'┤' if y in ticks else '│'}", LABEL_WIDTH + 1))
+    return rows
+
+
+def _day_ticks(canvas: _Canvas) -> dict[int, float]:
+    step = max(7.0, 7.0 * math.ceil(canvas.chart.last_day / 7 / max(canvas.width // 7, 1)))
+    count = int(canvas.chart.last_day / step)
+    return {canvas.column(i * step): i * step for i in range(count + 1)}
+
+
+def _day_axis(canvas: _Canvas) -> tuple[Cell, ...]:
+    ticks = _day_ticks(canvas)
+    line = [Cell("┬" if x in ticks else "─", "label") for x in range(canvas.width)]
+    for marker in canvas.chart.markers:
+        line[canvas.column(marker.day)] = Cell(marker.sign, "marker")
+    return (*_text("└".rjust(LABEL_WIDTH + 1), LABEL_WIDTH + 1), *line)
+
+
+def _day_labels(canvas: _Canvas, width: int) -> tuple[Cell, ...]:
+    text = ["day".rjust(LABEL_WIDTH - 1).ljust(LABEL_WIDTH + 1), *" " * canvas.width]
+    row = list("".join(text))
+    for x, day in _day_ticks(canvas).items():
+        label = f"{day:g}"
+        at = min(LABEL_WIDTH + 1 + x, width - len(label))
+        row[at : at + len(label)] = label
+    return _text("".join(row), width)

@@ -1,0 +1,89 @@
+"""The same chart as SVG, for the record and for paper: shape and dash tell what colour does."""
+
+from __future__ import annotations
+
+from html import escape
+from typing import TYPE_CHECKING
+
+from fieldnotes.rendering.chart import tick_step
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fieldnotes.rendering.chart import Chart
+
+_LEFT, _TOP, _RIGHT, _BOTTOM = 48, 24, 12, 36
+_INKS = ("#1b4965", "#9a3324", "#3a6b35", "#5b3a8c")
+_DASHES = ("", "6 3", "2 3", "8 3 2 3")
+
+
+class _Frame:
+    """Where days and values stand on the page."""
+
+    def __init__(self, chart: Chart, width: int, height: int) -> None:
+        self.chart, self.width, self.height = chart, width, height
+
+    def x(self, day: float) -> str:
+        """Give the place of a day."""
+        wide = self.width - _LEFT - _RIGHT
+        return f"{_LEFT + day / self.chart.last_day * wide:.1f}"
+
+    def y(self, value: float) -> str:
+        """Give the place of a value; above the top it stays at the top."""
+        high = self.height - _TOP - _BOTTOM
+        return f"{_TOP + (1 - min(value / self.chart.most, 1)) * high:.1f}"
+
+
+def chart_svg(chart: Chart, width: int = 640, height: int = 280) -> str:
+    """Give the chart as one SVG document."""
+    frame = _Frame(chart, width, height)
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" role="img" '
+        f'font-family="sans-serif" font-size="11"><title>{escape(chart.unit)} by day</title>'
+    )
+    parts = (*_shades(frame), *_axes(frame), *_lines(frame), *_markers(frame))
+    return "\n".join([head, *parts, "</svg>\n"])
+
+
+def _shades(frame: _Frame) -> Iterator[str]:
+    chart = frame.chart
+    band = [point for point in chart.band if point.day <= chart.last_day]
+    if band:
+        upper = [f"{frame.x(p.day)},{frame.y(p.most_cm2)}" for p in band]
+        lower = [f"{frame.x(p.day)},{frame.y(p.least_cm2)}" for p in reversed(band)]
+        yield f'<polygon points="{" ".join(upper + lower)}" fill="#dfe7ea"/>'
+    if chart.closure:
+        first, last = frame.x(chart.closure.earliest_day), frame.x(chart.closure.latest_day)
+        shape = f"M{first} {_TOP}V{frame.y(0)}H{last}V{_TOP}Z"
+        yield f'<path d="{shape}" fill="#f0d9a8" opacity="0.6"/>'
+
+
+def _axes(frame: _Frame) -> Iterator[str]:
+    chart = frame.chart
+    shape = f"M{_LEFT} {_TOP}V{frame.y(0)}H{frame.width - _RIGHT}"
+    yield f'<path d="{shape}" fill="none" stroke="#333"/>'
+    step = tick_step(chart.most, 5)
+    for i in range(int(chart.most / step) + 1):
+        value = i * step
+        yield f'<text x="{_LEFT - 6}" y="{frame.y(value)}" text-anchor="end">{value:g}</text>'
+    for day in range(0, int(chart.last_day) + 1, 7 * max(1, round(chart.last_day / 70))):
+        place = f'x="{frame.x(day)}" y="{frame.height - 18}"'
+        yield f'<text {place} text-anchor="middle">{day}</text>'
+
+
+def _lines(frame: _Frame) -> Iterator[str]:
+    for i, line in enumerate(frame.chart.lines):
+        ink, dash = _INKS[i % len(_INKS)], _DASHES[i % len(_DASHES)]
+        places = [(frame.x(day), frame.y(value)) for day, value in line.points]
+        path = " ".join(f"{x},{y}" for x, y in places)
+        stroke = f'stroke="{ink}" stroke-width="2" stroke-dasharray="{dash}"'
+        yield f'<polyline points="{path}" fill="none" {stroke}/>'
+        yield from (f'<circle cx="{x}" cy="{y}" r="3" fill="{ink}"/>' for x, y in places)
+        yield f'<text x="{_LEFT + 8 + 120 * i}" y="14" fill="{ink}">{escape(line.label)}</text>'
+
+
+def _markers(frame: _Frame) -> Iterator[str]:
+    for marker in frame.chart.markers:
+        place = f'x="{frame.x(marker.day)}" y="{frame.height - 4}"'
+        title = f"<title>{escape(marker.what)}</title>"
+        yield f'<text {place} text-anchor="middle">{escape(marker.sign)}{title}</text>'

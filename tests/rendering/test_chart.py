@@ -1,0 +1,63 @@
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from fieldnotes.clinical.course import Site
+from fieldnotes.clinical.expected import expected_band
+from fieldnotes.clinical.projection import Closure
+from fieldnotes.knowledge.healing import load_healing
+from fieldnotes.rendering.chart import Chart, Line, Marker, draw_chart, tick_step
+from fieldnotes.rendering.chart_svg import chart_svg
+
+LINE = Line("wound A", ((0, 4.0), (7, 5.0), (14, 6.0), (21, 4.44), (28, 3.11)))
+
+
+def a_chart(**changes):
+    band = expected_band(4.0, range(0, 121, 2), Site("distal limb"), load_healing())
+    shown = {"band": band, "closure": Closure(56, 64, 76), "markers": (Marker(14, "T", "trim"),)}
+    return Chart((LINE,), **(shown | changes))
+
+
+@pytest.mark.parametrize("size", [(76, 12), (116, 20), (20, 6)])
+def test_a_chart_fills_its_cells_and_shows_all_it_holds(size):
+    rows = draw_chart(a_chart(), *size)
+    assert (len(rows[0]), len(rows)) == size
+    assert {len(row) for row in rows} == {size[0]}
+    slots = {cell.slot for row in rows for cell in row}
+    assert {"line1", "band", "projected", "marker", "label"} <= slots
+
+
+def test_every_measurement_is_marked_and_higher_values_stand_higher():
+    rows = draw_chart(a_chart(band=(), closure=None), 76, 12)
+    marks = {x: y for y, row in enumerate(rows[1:]) for x, c in enumerate(row) if c.char == "●"}
+    heights = [marks[x] for x in sorted(marks)]
+    assert len(heights) == 5
+    assert heights[2] == min(heights)
+    assert heights[4] == max(heights)
+
+
+def test_one_point_or_a_healed_wound_is_drawn_too():
+    for points in (((0, 4.0),), ((0, 0.0),), ()):
+        assert len(draw_chart(Chart((Line("A", points),)), 40, 8)) == 8
+
+
+def test_the_drawing_for_the_record_holds_the_same_and_escapes_labels():
+    chart = a_chart(markers=(Marker(14, "T", "<trim> & more"),))
+    root = ET.fromstring(chart_svg(chart))  # noqa: S314  (our own output)
+    kinds = [element.tag.rpartition("}")[2] for element in root.iter()]
+    assert kinds.count("circle") == 5
+    assert kinds.count("polygon") == 1
+    assert "<trim> & more" in [element.text for element in root.iter()]
+
+
+def test_the_band_holds_published_courses_and_is_not_invented_elsewhere():
+    # Bischofberger et al., Vet Surg 42:154, 2013: 4 cm2 closed on day 64; Wilmink et al. 1999:
+    # twice the area within 2 weeks.
+    day_14, day_64 = expected_band(4.0, (14, 64), Site("distal limb"), load_healing())
+    assert day_14.most_cm2 == pytest.approx(8.0)
+    assert day_64.least_cm2 == 0
+    assert expected_band(4.0, (0, 7), Site("trunk"), load_healing()) == ()
+
+
+def test_ticks_are_round():
+    assert [tick_step(s, 4) for s in (3.9, 8, 17, 90)] == [1, 2, 5, 50]
