@@ -1,0 +1,346 @@
+"""The plan of a case: what is due after what, in which window, and what closes it."""
+
+import datetime as dt
+
+import pytest
+from builders import (
+    DAY0,
+    a_bandage,
+    a_care,
+    a_case,
+    a_closure,
+    a_device,
+    a_drug_dispensed,
+    a_drug_given,
+    a_finding,
+    a_horse,
+    a_practice,
+    a_task,
+    a_visit,
+    a_wound,
+    an_outcome,
+    at,
+    day,
+)
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fieldnotes.domain.entries import (
+    CaseEnd,
+    Death,
+    Discharge,
+    Hold,
+    Outcome,
+    Referral,
+    ReferralState,
+)
+from fieldnotes.domain.followups import Doer, State
+from fieldnotes.domain.patients import Tetanus, TetanusHistory
+from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
+from fieldnotes.domain.wounds import Amount, Phase
+from fieldnotes.knowledge.regions import load_regions
+from fieldnotes.knowledge.rules import load_rules
+from fieldnotes.planning.followups import changes, plan, withdrawn
+
+
+def planned(case, today=DAY0, horse=None, practice=None):
+    return plan(
+        case, horse or a_horse(), load_regions(), load_rules(), practice or a_practice(), today
+    )
+
+
+def the(tasks, rule):
+    found = [t for t in tasks if t.rule == rule]
+    assert len(found) == 1, (rule, [t.key for t in tasks])
+    return found[0]
+
+
+def rules_of(tasks):
+    return {t.rule for t in tasks}
+
+
+def dates(task):
+    return task.earliest, task.due, task.latest
+
+
+def closed_with_drain(*later, **care):
+    first = a_care(closure=a_closure(), placed=(a_device(),), **care)
+    return a_case(a_visit(0, findings=(a_finding(),), care=(first,)), *later)
+
+
+# Reference example 3.5: Manual of Equine Field Surgery, p. 22 (2-3 days); Mansmann client
+# instructions (4-7 days).
+def test_a_drain_comes_out_after_two_to_three_days_and_is_overdue_after_seven():
+    task = the(planned(closed_with_drain()), "drain-out")
+    assert dates(task) == (dt.date(2025, 6, 4), dt.date(2025, 6, 5), dt.date(2025, 6, 9))
+    assert task.state(dt.date(2025, 6, 9)) is State.DUE
+    assert task.state(dt.date(2025, 6, 10)) is State.OVERDUE
+    assert "drain placed 2 Jun in wound A" in task.reason
+    assert task.key == "drain-out:A:d1-2"
+
+
+# 3.6: Malone, Large Animal Surgery Supplemental Notes: tension-relieving suture patterns.
+def test_tension_sutures_come_out_from_day_three_to_four():
+    care = a_care(closure=a_closure(tension_sutures=True))
+    task = the(planned(a_case(a_visit(0, care=(care,)))), "tension-sutures-out")
+    assert (task.earliest, task.due) == (dt.date(2025, 6, 5), dt.date(2025, 6, 6))
+
+
+# 3.7: practice default.
+def test_limb_sutures_come_out_on_day_fourteen():
+    assert the(planned(closed_with_drain()), "sutures-out-limb").due == dt.date(2025, 6, 16)
+
+
+# 5.10: Moens et al., Bone sequestration after limb wounds, 1980.
+def test_exposed_periosteum_is_radiographed_at_once_and_again_at_day_ten_to_fifteen():
+    tasks = planned(a_case(a_visit(0, findings=(a_finding(exposed=("periosteum",)),))))
+    assert the(tasks, "bone-radiograph-first").due == DAY0
+    again = the(tasks, "bone-radiograph-again")
+    assert dates(again) == (dt.date(2025, 6, 12), dt.date(2025, 6, 17), dt.date(2025, 6, 30))
+
+
+# 6.1-6.3: American Association of Equine Practitioners, Adult horse vaccination chart; updated
+# tetanus guidelines, New Zealand (12 months).
+@pytest.mark.parametrize(
+    ("wounded", "months", "due"),
+    [
+        (dt.date(2025, 7, 10), 6, False),
+        (dt.date(2025, 7, 11), 6, True),
+        (dt.date(2025, 8, 1), 6, True),
+        (dt.date(2025, 8, 1), 12, False),
+    ],
+)
+def test_a_booster_is_due_when_the_last_dose_is_too_long_ago(wounded, months, due):
+    case = a_case(a_visit(wounded), injured_at=at(wounded, 7))
+    horse = a_horse(tetanus=Tetanus(TetanusHistory.DATED, dt.date(2025, 1, 10)))
+    tasks = planned(case, wounded, horse, a_practice(tetanus_rule_months=months))
+    assert ("tetanus-booster" in rules_of(tasks)) is due
+
+
+# 6.5: product label, tetanus antitoxin (cover 7-14 days); New Zealand guidelines (repeat at 7).
+def test_antitoxin_is_repeated_after_a_week_and_the_course_goes_on_after_four():
+    on = dt.date(2025, 7, 11)
+    drugs = tuple(a_drug_given(d, at=at(on, 10)) for d in ("tetanus-antitoxin", "tetanus-toxoid"))
+    case = a_case(a_visit(on, findings=(a_finding(),), given=drugs), injured_at=at(on, 7))
+    tasks = planned(case, on, a_horse(tetanus=Tetanus()))
+    assert dates(the(tasks, "antitoxin-repeat")) == (
+        dt.date(2025, 7, 18),
+        dt.date(2025, 7, 18),
+        dt.date(2025, 7, 25),
+    )
+    second = the(tasks, "tetanus-second-dose")
+    assert (second.earliest, second.latest) == (dt.date(2025, 8, 8), dt.date(2025, 8, 22))
+    assert "tetanus-course" not in rules_of(tasks)
+
+
+def test_an_unknown_tetanus_history_counts_as_never():  # 6.6, New Zealand guidelines
+    assert "tetanus-course" in rules_of(
+        planned(a_case(a_visit()), horse=a_horse(tetanus=Tetanus()))
+    )
+
+
+def bandaged(on, **finding):
+    bandage = a_bandage("non-adherent pad")
+    visit = a_visit(on, findings=(a_finding(**finding),), care=(a_care(bandage=bandage),))
+    return a_case(visit)
+
+
+def change(tasks):
+    return next(t for t in tasks if t.rule.startswith(("bandage-", "dressing-", "graft-")))
+
+
+# 7.1: practice default; four days also in Paindaveine et al., 2024.
+def test_a_granulating_wound_with_little_exudate_is_changed_after_four_days():
+    on = dt.date(2025, 6, 10)
+    tasks = planned(bandaged(on, phase=Phase.GRANULATING, exudate=Amount.LOW), on)
+    assert change(tasks).due == dt.date(2025, 6, 14)
+
+
+def test_an_inflamed_wet_wound_is_changed_every_day():  # 7.2, practice default
+    tasks = planned(bandaged(0, phase=Phase.INFLAMMATORY, exudate=Amount.HEAVY))
+    assert change(tasks).due == dt.date(2025, 6, 3)
+
+
+# 7.4: Malone, Large Animal Surgery Supplemental Notes: skin loss.
+def test_the_pressure_bandage_after_trimming_comes_off_the_next_day():
+    on = dt.date(2025, 6, 20)
+    care = a_care(granulation_trimmed=True, bandage=a_bandage())
+    finding = a_finding(phase=Phase.GRANULATING)
+    tasks = planned(a_case(a_visit(on, findings=(finding,), care=(care,))), on)
+    assert the(tasks, "trim-pressure-off").due == dt.date(2025, 6, 21)
+    assert the(tasks, "recheck-after-trim").due == dt.date(2025, 6, 24)
+
+
+def test_the_vets_own_interval_outranks_every_rule():
+    care = a_care(bandage=a_bandage(change_every_days=3))
+    tasks = planned(a_case(a_visit(0, findings=(a_finding(),), care=(care,))))
+    assert change(tasks).rule == "bandage-ordered"
+    assert change(tasks).due == day(3)
+
+
+def test_a_drain_taken_out_is_no_longer_due():
+    case = closed_with_drain(a_visit(2, care=(a_care(removed=("drain",)),)))
+    assert "drain-out" not in rules_of(planned(case, day(2)))
+
+
+def test_taking_the_tension_sutures_leaves_the_skin_sutures_in():
+    care = a_care(closure=a_closure(tension_sutures=True))
+    case = a_case(
+        a_visit(0, care=(care,)), a_visit(4, care=(a_care(removed=("tension sutures",)),))
+    )
+    tasks = planned(case, day(4))
+    assert "tension-sutures-out" not in rules_of(tasks)
+    assert "sutures-out-limb" in rules_of(tasks)
+
+
+def test_absorbable_sutures_are_not_taken_out():
+    care = a_care(closure=a_closure(absorbable=True))
+    assert "sutures-out-limb" not in rules_of(planned(a_case(a_visit(0, care=(care,)))))
+
+
+def test_a_task_named_done_at_a_visit_is_closed():
+    key = the(planned(closed_with_drain()), "drain-out").key
+    case = closed_with_drain(a_visit(2, tasks_done=(key,)))
+    assert "drain-out" not in rules_of(planned(case, day(2)))
+
+
+def test_a_late_recheck_serves_the_early_ones_that_were_missed():
+    case = closed_with_drain(a_visit(8, findings=(a_finding(),)))
+    assert rules_of(planned(case, day(8))).isdisjoint(
+        {"recheck-limb-closed-1", "recheck-limb-closed-2"}
+    )
+    assert "recheck-limb-closed-3" in rules_of(planned(case, day(8)))
+
+
+def test_a_moved_task_keeps_its_clinical_latest_day():
+    key = the(planned(closed_with_drain()), "drain-out").key
+    for to, due in ((6, 6), (12, 7)):
+        moved = an_outcome(key, Outcome.MOVED, moved_to=day(to))
+        task = the(planned(closed_with_drain(moved)), "drain-out")
+        assert (task.due, task.latest) == (day(due), day(7))
+
+
+def test_a_cancelled_task_says_who_and_turns_overdue_when_its_latest_day_passes():
+    key = the(planned(closed_with_drain()), "drain-out").key
+    off = an_outcome(key, Outcome.CANCELLED, 2, who="owner")
+    task = the(planned(closed_with_drain(off)), "drain-out")
+    assert "cancelled on 4 Jun by owner" in task.note
+    assert task.state(day(8)) is State.OVERDUE
+
+
+def test_a_culture_stays_open_until_the_owner_has_been_told():
+    visit = a_visit(0, findings=(a_finding(),), care=(a_care(culture="swab"),))
+    key = the(planned(a_case(visit)), "culture-result").key
+    entered = a_case(visit, an_outcome(key, Outcome.DONE, 3))
+    assert the(planned(entered, day(3)), "culture-result").what.startswith("tell the owner")
+    told = a_case(visit, an_outcome(key, Outcome.DONE, 3, told_owner=True))
+    assert "culture-result" not in rules_of(planned(told, day(3)))
+
+
+@pytest.mark.parametrize(
+    "stop",
+    [
+        Hold(on_hold=True, on=day(1)),
+        Referral(ReferralState.ACCEPTED, day(1)),
+        Death(day(1), euthanased=False),
+        Discharge(CaseEnd.CLOSED, day(1)),
+    ],
+)
+def test_hold_referral_and_the_end_stop_every_task_and_list_what_was_withdrawn(stop):
+    case, before = closed_with_drain(stop), planned(closed_with_drain(), day(1))
+    assert planned(case, day(1)) == ()
+    gone = withdrawn(case, a_horse(), load_regions(), load_rules(), a_practice(), day(1))
+    assert gone == before
+
+
+def test_back_from_hold_or_referral_the_plan_goes_on():
+    case = closed_with_drain(Hold(on_hold=True, on=day(1)), Hold(on_hold=False, on=day(2)))
+    assert "drain-out" in rules_of(planned(case, day(2)))
+
+
+@pytest.mark.parametrize("finding", [a_finding(phase=Phase.HEALED), a_finding(area_cm2=0.0)])
+def test_a_healed_wound_has_no_tasks_but_its_neighbour_keeps_its_own(finding):
+    wounds = (a_wound("A"), a_wound("B", "head.forehead"))
+    visit = a_visit(20, findings=(finding, a_finding("B")))
+    tasks = planned(a_case(visit, wounds=wounds), day(20))
+    assert {w for t in tasks for w in t.wounds} == {"B"}
+
+
+def test_every_open_wound_has_a_next_recheck():
+    for phase in (Phase.FRESH, Phase.INFLAMMATORY, Phase.GRANULATING, Phase.EPITHELIALISING):
+        for number in (0, 30, 90):
+            case = a_case(a_visit(number, findings=(a_finding(phase=phase),)))
+            assert any("recheck" in t.rule for t in planned(case, day(number))), phase
+
+
+def test_dispensed_drugs_become_the_owners_rounds_until_the_last_dose():
+    visit = a_visit(0, dispensed=(a_drug_dispensed(days=5, interval_h=12),))
+    task = the(planned(a_case(visit)), "drug-round")
+    assert task.by is Doer.OWNER
+    assert task.series.times_a_day == 2
+    assert task.series.until == day(5)  # ten doses from Monday evening: the last Saturday morning
+    assert "drug-round" not in rules_of(planned(a_case(visit), day(6)))
+
+
+def test_a_task_set_by_hand_stands_in_the_plan():
+    assert "look at the wound" in {t.what for t in planned(a_case(a_visit(), a_task()))}
+
+
+def test_days_are_counted_on_the_practices_own_calendar():
+    # 23:30 UTC on 2 June is 3 June in London summer time.
+    visit = a_visit(
+        dt.datetime(2025, 6, 2, 23, 30, tzinfo=dt.UTC), care=(a_care(placed=(a_device(),)),)
+    )
+    assert the(planned(a_case(visit)), "drain-out").latest == dt.date(2025, 6, 10)
+
+
+@pytest.mark.parametrize(
+    ("placed", "due"),
+    [
+        (dt.date(2028, 2, 27), dt.date(2028, 3, 1)),
+        (dt.date(2027, 2, 27), dt.date(2027, 3, 2)),
+        (dt.date(2025, 12, 30), dt.date(2026, 1, 2)),
+        (dt.date(2025, 3, 29), dt.date(2025, 4, 1)),
+    ],
+)
+def test_windows_cross_leap_days_month_ends_and_clock_changes(placed, due):
+    case = a_case(a_visit(placed, care=(a_care(placed=(a_device(),)),)), injured_at=at(placed, 7))
+    assert the(planned(case, placed), "drain-out").due == due
+
+
+def test_a_change_of_plan_is_said_in_plain_lines():
+    before = planned(closed_with_drain(), day(2))
+    after = planned(closed_with_drain(a_visit(2, care=(a_care(removed=("drain",)),))), day(2))
+    assert "no longer due: take the drain out (5 Jun)" in changes(before, after)
+    assert changes(before, before) == ()
+
+
+cares = st.builds(
+    a_care,
+    closure=st.one_of(st.none(), st.builds(a_closure, st.sampled_from(ClosureMethod))),
+    placed=st.lists(st.builds(a_device, st.sampled_from(DeviceKind)), max_size=2).map(tuple),
+    bandage=st.one_of(
+        st.none(), st.builds(a_bandage, change_every_days=st.sampled_from([None, 0.5, 1.5, 3]))
+    ),
+    granulation_trimmed=st.booleans(),
+    removed=st.sampled_from([(), ("drain",), ("sutures",), ("cast",)]),
+)
+found = st.builds(
+    a_finding,
+    phase=st.sampled_from(Phase),
+    exudate=st.sampled_from(Amount),
+    exposed=st.sampled_from([(), ("bone",)]),
+    infection_signs=st.sampled_from([(), ("heat",)]),
+)
+regions = st.sampled_from(["left.hind.metatarsus.dorsal", "right.fore.fetlock.dorsal", "head.poll"])
+
+
+@given(st.lists(st.tuples(found, cares), min_size=1, max_size=4), regions, st.integers(0, 60))
+def test_windows_are_in_order_keys_are_one_each_and_the_plan_is_the_same_twice(seen, region, ago):
+    visits = [a_visit(3 * n, findings=(f,), care=(c,)) for n, (f, c) in enumerate(seen)]
+    case = a_case(*visits, wounds=(a_wound("A", region),))
+    tasks = planned(case, day(ago))
+    assert all(t.earliest <= t.due <= t.latest for t in tasks)
+    assert len({t.key for t in tasks}) == len(tasks)
+    assert all(t.reason and t.source for t in tasks)
+    assert planned(case, day(ago)) == tasks
