@@ -40,6 +40,7 @@ class _Group:
 
     latest: float
     rests: tuple[float, ...]
+    paused: bool
     labels: list[Label] = field(default_factory=list)
 
 
@@ -63,6 +64,11 @@ class DaySearch:
         self._must = sum(1 << j for j in range(1, n) if problem.penalty(j) is None)
         self._hard = problem.late_cost is None
         self._end = problem.end if problem.overtime_cost is None else math.inf
+        resting = problem.pause.minutes if problem.pause else 0.0
+        self._pause_costs = tuple(
+            (price.per_time + (1.0 if self._by_finish else 0.0)) * resting
+            for price in bounds.prices
+        )
         self._next = tuple(tuple(j for j in range(1, n) if bounds.arcs[i][j]) for i in range(n))
         self._deadlines = tuple(self._deadlines_from(bounds, i) for i in range(n))
 
@@ -82,7 +88,7 @@ class DaySearch:
         root: Label = (self.p.start, begin + sum(self._penalty), 0, None, 0, NO_PAUSE)
         if not self._must:
             self._offer(root, root[1])
-        group = _Group(math.inf, tuple(self._root_rests()), [root])
+        group = _Group(math.inf, tuple(self._root_rests()), self.p.pause is None, [root])
         layer: _Layer = {(0, 0, self.p.pause is None): group}
         while layer:
             layer = self._step(layer)
@@ -90,12 +96,10 @@ class DaySearch:
 
     def _root_rests(self) -> Iterator[float]:
         """Give the cost to come at the root; penalties are already in the cost of a label."""
-        resting = self.p.pause.minutes if self.p.pause else 0.0
-        for price in self._prices:
+        for price, resting in zip(self._prices, self._pause_costs, strict=True):
             rest = sum(price.out) + sum(price.into) - sum(self._penalty)
-            per_rest = price.per_time + (1.0 if self._by_finish else 0.0)
             spare = price.per_time * self._end if price.per_time else 0.0
-            yield rest - spare + per_rest * resting
+            yield rest - spare + resting
 
     def _step(self, layer: _Layer) -> _Layer:
         following: _Layer = {}
@@ -159,9 +163,8 @@ class DaySearch:
             for label in group.labels:
                 self._add(target, label, stop, label[0] + drive, drive, NO_PAUSE)
         if not paused and self.p.pause is not None:
-            self._rest_there(
-                group, self._group(following, (then, stop, True), group, here), stop, drive
-            )
+            rested = self._group(following, (then, stop, True), group, here)
+            self._rest_there(group, rested, stop, drive)
 
     def _drive_on(self, group: _Group, target: _Group, stop: int, drive: float) -> None:
         """Extend by a stop with one hard window: the loop nearly all the time is spent in."""
@@ -214,14 +217,16 @@ class DaySearch:
         """Give the group of a state, its bounds reckoned from the group it is reached from."""
         group = following.get(state)
         if group is None:
-            served, stop, _ = state
-            latest = next(time for time, bit in self._deadlines[stop] if not served & bit or bit < 0)
+            served, stop, paused = state
+            latest = next(t for t, bit in self._deadlines[stop] if bit < 0 or not served & bit)
             rests = tuple(
                 rest - price.out[here] - price.into[stop] + self._penalty[stop]
                 for price, rest in zip(self._prices, before.rests, strict=True)
             )
+            if paused and not before.paused:
+                rests = tuple(r - c for r, c in zip(rests, self._pause_costs, strict=True))
             latest = min(latest, self._end - self.p.travel[stop][0])
-            group = following[state] = _Group(latest + EPS, rests)
+            group = following[state] = _Group(latest + EPS, rests, paused)
         return group
 
     def _thin(self, layer: _Layer, beam: int) -> None:
