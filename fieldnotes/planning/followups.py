@@ -62,6 +62,8 @@ def _span(rule: Rule, every: float | None) -> str:
     if rule.latest_days <= 0:
         return "the same day"
     first, due, last = rule.earliest_days, rule.due_days, rule.latest_days
+    if first < 0:
+        return f"from {-first} day before to {last} day after"
     usual = f"day {due}" if first == due else f"day {first}-{due}"
     return f"{usual} after, by day {last} at the latest"
 
