@@ -6,12 +6,12 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from fieldnotes.knowledge.bodymap import load_view
-from fieldnotes.knowledge.polygons import Point
 from fieldnotes.rendering.bodymap.grid import EMPTY, Frame, fit, paint, shape_grid
 from fieldnotes.rendering.bodymap.palette import DARK, Colour, Palette, mixed, shape_colour
 
 if TYPE_CHECKING:
     from fieldnotes.knowledge.bodymap import View
+    from fieldnotes.knowledge.polygons import Point
     from fieldnotes.rendering.bodymap.wounds import WoundMark
 
 HALF = "\u2580"
@@ -49,25 +49,36 @@ def _coat(key: str, width: int, height: int, palette: Palette) -> tuple[tuple[Co
     for detail in view.details:
         if detail.kind in ("hair", "fill"):
             paint(grid, detail.points, frame, len(shades) - (2 if detail.kind == "hair" else 1))
-    soft = palette.step > 0
+    mix = _Mixer(shades, palette)
     return tuple(
-        tuple(_blend(_block(grid, x, y), shades, palette, soft=soft) for x in range(width))
-        for y in range(height)
+        tuple(
+            mix.of((*upper[x : x + FINE], *lower[x : x + FINE])) for x in range(0, fine_width, FINE)
+        )
+        for upper, lower in zip(grid[::FINE], grid[1::FINE], strict=True)
     )
 
 
-def _block(grid: list[list[int]], x: int, y: int) -> list[int]:
-    rows = grid[y * FINE : y * FINE + FINE]
-    return [n for row in rows for n in row[x * FINE : x * FINE + FINE]]
+class _Mixer:
+    """Turns the shapes of a square's four quarters into one colour; most squares are alike."""
 
+    def __init__(self, shades: list[Colour], palette: Palette) -> None:
+        self._shades = shades
+        self._palette = palette
+        self._known: dict[tuple[int, ...], Colour] = {}
 
-def _blend(block: list[int], shades: list[Colour], palette: Palette, *, soft: bool) -> Colour:
-    """Mix the most frequent colour with the ground by how much of the square it fills."""
-    body = [n for n in block if n != EMPTY]
-    if not body or (not soft and len(body) * 2 < len(block)):
-        return palette.ground
-    main = shades[max(body, key=body.count)]
-    return mixed(palette.ground, main, len(body) / len(block)) if soft else main
+    def of(self, block: tuple[int, ...]) -> Colour:
+        """Mix the most frequent colour with the ground by how much of the square it fills."""
+        if block not in self._known:
+            self._known[block] = self._mix(block)
+        return self._known[block]
+
+    def _mix(self, block: tuple[int, ...]) -> Colour:
+        body = [n for n in block if n != EMPTY]
+        soft = self._palette.step > 0
+        if not body or (not soft and len(body) * 2 < len(block)):
+            return self._palette.ground
+        main = self._shades[max(body, key=body.count)]
+        return mixed(self._palette.ground, main, len(body) / len(block)) if soft else main
 
 
 def _light_up(canvas: Canvas, view: View, selected: str, palette: Palette) -> None:
@@ -96,7 +107,7 @@ def _mark(canvas: Canvas, view: View, mark: WoundMark, palette: Palette) -> None
 
 
 def _labels(
-    view: View, wounds: tuple[WoundMark, ...], frame: Frame
+    wounds: tuple[WoundMark, ...], frame: Frame
 ) -> dict[tuple[int, int], tuple[str, WoundMark]]:
     """Give the character of a wound's label at each cell, on the wound's middle."""
     found = {}
@@ -139,7 +150,7 @@ def draw_cells(
     if width < 1 or height < 1:
         return ()
     numbers = shape_grid(view.key, width, height * 2)
-    labels = _labels(view, wounds, frame_of(view, width, height))
+    labels = _labels(wounds, frame_of(view, width, height))
     if plain:
         return _plain(view, numbers, selected, wounds, labels)
     picture = canvas(view, width, height * 2, selected=selected, wounds=wounds, palette=palette)

@@ -78,15 +78,15 @@ def shape_grid(key: str, width: int, height: int) -> tuple[tuple[int, ...], ...]
     grid = [[EMPTY] * width for _ in range(height)]
     for number, shape in enumerate(view.shapes):
         paint(grid, shape.ring, frame, number)
+    shown = {number for row in grid for number in row}
     for number, shape in enumerate(view.shapes):
-        _keep(grid, number, shape.ring, frame)
+        if number not in shown:
+            _keep(grid, number, shape.ring, frame)
     return tuple(map(tuple, grid))
 
 
 def _keep(grid: list[list[int]], number: int, ring: Ring, frame: Frame) -> None:
     """Leave a region too small for any square the square its middle falls on."""
-    if any(number in row for row in grid):
-        return
     xs, ys = [p[0] for p in ring], [p[1] for p in ring]
     column, row = frame.spot((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
     if 0 <= row < frame.height and 0 <= column < frame.width:

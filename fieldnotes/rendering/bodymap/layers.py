@@ -51,14 +51,15 @@ def layers_svg(
     skin = BandageLayer("Skin", "clean and dry", 0)
     bands.append(_band(0, skin, top))
     height = top + _height(skin) + 10
-    return "\n".join(
-        [
-            f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{width}"'
-            f' height="{height}" viewBox="0 0 {width} {height}" font-family="sans-serif">',
-            f"<title>{escape(title)}, from the skin outward: {escape(order)}</title>",
-            f'<rect width="{width}" height="{height}" fill="#ffffff"/>',
-            f'<text x="10" y="22" font-size="16">{escape(title)}</text>',
-            *bands,
-            "</svg>\n",
-        ]
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{width}"'
+        f' height="{height}" viewBox="0 0 {width} {height}" font-family="sans-serif">'
     )
+    parts = [
+        head,
+        f"<title>{escape(title)}, from the skin outward: {escape(order)}</title>",
+        f'<rect width="{width}" height="{height}" fill="#ffffff"/>',
+        f'<text x="10" y="22" font-size="16">{escape(title)}</text>',
+        *bands,
+    ]
+    return "\n".join([*parts, "</svg>\n"])

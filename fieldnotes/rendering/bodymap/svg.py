@@ -75,16 +75,25 @@ def draw_svg(
     unit = max(right - left, top - bottom) / 100
     pad, foot = 3 * unit, (6 * unit if caption else 0)
     wide, high = right - left + 2 * pad, top - bottom + 2 * pad + foot
-    parts = [
+    head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{width_px}"'
         f' height="{round(width_px * high / wide)}"'
         f' viewBox="{left - pad:.5g} {-top - pad:.5g} {wide:.5g} {high:.5g}"'
-        ' font-family="sans-serif">',
-        f"<title>{escape(alternative_text(view, wounds, selected))}</title>",
+        ' font-family="sans-serif">'
+    )
+    style = (
         f"<style>.seam{{stroke-width:{unit / 8:.3g}}}.edge{{stroke-width:{unit / 4:.3g};"
-        "stroke-linejoin:round}</style>",
+        "stroke-linejoin:round}</style>"
+    )
+    ground = (
         f'<rect x="{left - pad:.5g}" y="{-top - pad:.5g}" width="{wide:.5g}"'
-        f' height="{high:.5g}" fill="{hex_colour(palette.ground)}"/>',
+        f' height="{high:.5g}" fill="{hex_colour(palette.ground)}"/>'
+    )
+    parts = [
+        head,
+        f"<title>{escape(alternative_text(view, wounds, selected))}</title>",
+        style,
+        ground,
         *(_shape(s, selected, palette) for s in view.shapes if s.far),
         *(_outline(r, palette) for r in view.far_outlines),
         *(_shape(s, selected, palette) for s in view.shapes if not s.far),

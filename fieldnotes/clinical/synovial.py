@@ -1,0 +1,218 @@
+"""Which joints, sheaths and bursae a wound may have opened, how near they lie, what to do.
+
+The outlines are approximate and the skin moves over them: a wound may lie away from the cavity in
+the standing horse and over it when flexed (Smith, Synovial wounds, 2013). Distances alarm, they
+never clear.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.knowledge.bodymap import load_view, region_at
+from fieldnotes.knowledge.polygons import ellipse, gap, overlapping
+from fieldnotes.knowledge.regions import load_regions
+from fieldnotes.knowledge.source import Table, shipped_table
+
+if TYPE_CHECKING:
+    from fieldnotes.knowledge.bodymap import View
+    from fieldnotes.knowledge.polygons import Ring
+    from fieldnotes.knowledge.regions import RegionClass, Structure
+    from fieldnotes.knowledge.source import Row
+
+FILE = "synovial_cautions.toml"
+LARGEST_MM = 1500.0
+NEAR = "structure beneath or near"
+NOT_EXCLUDED = "entry not excluded"
+
+
+@dataclass(frozen=True)
+class Probe:
+    """A wound on a view of the map; `penetrating` None means it was not examined."""
+
+    view: str
+    x_cm: float
+    y_cm: float
+    length_mm: float
+    width_mm: float
+    angle_deg: float = 0.0
+    depth_mm: float | None = None
+    penetrating: bool | None = None
+
+    @property
+    def ring(self) -> Ring:
+        """Give the wound's edge in centimetres of the view."""
+        length, width = self.length_mm / 10, self.width_mm / 10
+        return ellipse(self.x_cm, self.y_cm, length, width, self.angle_deg)
+
+
+@dataclass(frozen=True)
+class Nearby:
+    """A structure and its least distance from the wound in cm; 0 means beneath it."""
+
+    structure: Structure
+    name: str
+    distance_cm: float
+
+
+@dataclass(frozen=True)
+class Caution:
+    """Something to tell the vet, how soon it presses, and who says so."""
+
+    id: str
+    urgency: str
+    text: str
+    source: str
+
+
+@dataclass(frozen=True)
+class SynovialRisk:
+    """What lies beneath and near a wound, and the cautions; never a clearance."""
+
+    regions: tuple[str, ...]
+    beneath: tuple[Nearby, ...]
+    near: tuple[Nearby, ...]
+    cautions: tuple[Caution, ...]
+    entry_not_excluded: bool
+
+
+@dataclass(frozen=True)
+class CautionRule:
+    """When a caution speaks: the regions' rows or ids, penetration, and depth in mm."""
+
+    caution: Caution
+    rows: tuple[str, ...]
+    needs_penetration: bool
+    depth_from_mm: float
+    when: str = ""
+
+    def fits(self, cls: RegionClass, depth_mm: float | None, penetrating: bool | None) -> bool:
+        """Say whether the rule speaks; an unexamined wound counts as penetrating."""
+        named = cls.row in self.rows or _as_fore(cls) in self.rows
+        if not named or (self.needs_penetration and penetrating is False):
+            return False
+        return not self.depth_from_mm or (depth_mm or 0) >= self.depth_from_mm
+
+
+def _as_fore(cls: RegionClass) -> str:
+    """Give the fore limb's row for a hind foot region, which the table lists together."""
+    fore = cls.id.replace("hind.", "fore.", 1)
+    return next((c.row for c in load_regions().classes if c.id == fore), cls.row)
+
+
+@dataclass(frozen=True)
+class CautionTable:
+    """The cautions' rules, and how near a structure counts as near."""
+
+    within_cm: float
+    rules: tuple[CautionRule, ...]
+
+
+def _rule(row: Row) -> CautionRule:
+    caution = Caution(row.text("id"), row.text("urgency"), row.text("text"), row.source())
+    depth = row.number("depth_from_mm", 0.0, least=0)
+    needs = row.flag("needs_penetration")
+    return CautionRule(caution, row.texts("rows"), needs, depth, row.text("when", ""))
+
+
+@cache
+def _shipped_cautions() -> CautionTable:
+    return load_cautions(shipped_table(FILE))
+
+
+def load_cautions(table: Table | None = None) -> CautionTable:
+    """Give the cautions' rules, the shipped ones unless a table is given."""
+    if table is None:
+        return _shipped_cautions()
+    head = table.rows("settings")[0]
+    head.source()
+    within = head.number("within_cm", least=0, most=30)
+    return CautionTable(within, tuple(_rule(r) for r in table.rows("caution")))
+
+
+def _refuse(probe: Probe) -> None:
+    for field, value in (("length_mm", probe.length_mm), ("width_mm", probe.width_mm)):
+        if not 0 < value <= LARGEST_MM:
+            raise RefusedInputError(field, f"{value:g} mm is not within 0 to {LARGEST_MM:g}")
+    if probe.depth_mm is not None and not 0 <= probe.depth_mm <= LARGEST_MM:
+        raise RefusedInputError("depth_mm", f"{probe.depth_mm:g} mm cannot be right")
+
+
+def distances(view: View, ring: Ring) -> tuple[Nearby, ...]:
+    """Give every outlined structure with its distance from a ring, nearest first."""
+    known = {s.id: s for c in load_regions().classes for s in c.structures}
+    found = [Nearby(known[b.structure_id], b.name, gap(b.ring, ring)) for b in view.structures]
+    return tuple(sorted(found, key=lambda n: n.distance_cm))
+
+
+def _regions(view: View, probe: Probe) -> tuple[str, ...]:
+    at = region_at(view, probe.x_cm, probe.y_cm)
+    if at is None:
+        raise RefusedInputError("point", "the point lies beside the body")
+    ring = probe.ring
+    rest = (s.region_id for s in view.shapes if not s.far and overlapping(s.ring, ring))
+    return tuple(dict.fromkeys((at, *rest)))
+
+
+def risk_at(probe: Probe, table: CautionTable | None = None) -> SynovialRisk:
+    """Reckon a wound at a point; RefusedInputError for a point beside the body or a bad size."""
+    table = table or load_cautions()
+    _refuse(probe)
+    view = load_view(probe.view)
+    regions = _regions(view, probe)
+    measured = distances(view, probe.ring)
+    beneath = tuple(n for n in measured if n.distance_cm == 0)
+    near = tuple(n for n in measured if 0 < n.distance_cm <= table.within_cm)
+    classes = tuple(load_regions().get(r).cls for r in regions)
+    hits = tuple(n for n in (*beneath, *near) if n.structure.synovial)
+    return _judged(regions, classes, beneath, near, hits, probe.depth_mm, probe.penetrating, table)
+
+
+def risk_of_region(
+    region: str,
+    *,
+    depth_mm: float | None = None,
+    penetrating: bool | None = None,
+    table: CautionTable | None = None,
+) -> SynovialRisk:
+    """Reckon by region alone (an id or a class id): everything its table row names is beneath."""
+    classes = load_regions().classes_matching(region)[:1]
+    if not classes:
+        raise RefusedInputError("region", f"no region fits {region!r}")
+    beneath = tuple(Nearby(s, s.name, 0.0) for s in classes[0].structures)
+    hits = tuple(n for n in beneath if n.structure.synovial)
+    table = table or load_cautions()
+    return _judged((region,), classes, beneath, (), hits, depth_mm, penetrating, table)
+
+
+def _judged(  # noqa: PLR0917  (the parts of one judgement, private to this room)
+    regions: tuple[str, ...],
+    classes: tuple[RegionClass, ...],
+    beneath: tuple[Nearby, ...],
+    near: tuple[Nearby, ...],
+    hits: tuple[Nearby, ...],
+    depth_mm: float | None,
+    penetrating: bool | None,
+    table: CautionTable,
+) -> SynovialRisk:
+    possible = penetrating is not False and (bool(hits) or any(c.synovial for c in classes))
+    spoken = [
+        r.caution for r in table.rules if any(r.fits(c, depth_mm, penetrating) for c in classes)
+    ]
+    if hits and penetrating is not False:
+        spoken += [_entry(r.caution, hits) for r in table.rules if r.when == NEAR]
+    if possible:
+        spoken += [r.caution for r in table.rules if r.when == NOT_EXCLUDED]
+    return SynovialRisk(regions, beneath, near, tuple(spoken), possible)
+
+
+def _entry(caution: Caution, hits: tuple[Nearby, ...]) -> Caution:
+    """Name each structure at risk with its distance; the outlines are approximate."""
+    names = ", ".join(
+        f"{n.name} ({'beneath' if n.distance_cm == 0 else f'about {n.distance_cm:.1f} cm away'})"
+        for n in hits
+    )
+    return replace(caution, text=caution.text.replace("{structures}", names))
