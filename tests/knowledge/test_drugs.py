@@ -36,6 +36,7 @@ MINE = (
     "antiseptics.toml",
     "bandages.toml",
     "dressings.toml",
+    "interactions.toml",
 )
 
 

@@ -131,7 +131,8 @@ def _lines(found: dict[str, Any]) -> list[str]:
     else:
         lines += [
             f"girth {found['girth_cm']:g} cm ({found['girth_source']})",
-            f"  with padding {found['effective_girth_cm']:.2f} cm; height {found['height_cm']:g} cm",
+            f"  with padding {found['effective_girth_cm']:.2f} cm",
+            f"height {found['height_cm']:g} cm",
             f"turns {found['turns']:.2f} = height / (width x (1 - overlap))",
             f"length {found['length_cm']:.1f} cm = passes ({found['passes']:g}) x turns x girth",
             f"rolls {found['rolls']}",
