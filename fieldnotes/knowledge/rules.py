@@ -103,7 +103,8 @@ class Rule:
     `by` "changer" is whoever changes the bandage. `every_days` makes an owner's series that
     runs for `until_days`. Of `exclusive` rows of one kind the soonest counts; a `fallback`
     stands only where the wound has no other task of its kind. `early`: done counts before the
-    window as well. `told`: open until the owner has been told.
+    window as well. `told`: open until the owner has been told. `lapses`: dropped once a visit
+    after the window has seen the horse without doing it.
     """
 
     id: str
@@ -128,6 +129,7 @@ class Rule:
     exclusive: bool
     fallback: bool
     told: bool
+    lapses: bool
     urgency: Urgency
     source: str
     note: str
@@ -246,6 +248,7 @@ def _rule(row: Row) -> Rule:
         exclusive=row.flag("exclusive", default=False),
         fallback=row.flag("fallback", default=False),
         told=row.flag("told", default=False),
+        lapses=row.flag("lapses", default=False),
         urgency=Urgency(
             _choice(row, "urgency", tuple(u.value for u in Urgency), Urgency.NEXT_VISIT.value)
         ),

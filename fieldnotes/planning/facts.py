@@ -142,8 +142,10 @@ def _tetanus(
     horse: Horse, rules: Rules, months: int, injured: dt.date, events: tuple[Event, ...]
 ) -> str:
     last = horse.tetanus.last if horse.tetanus.history is TetanusHistory.DATED else None
-    given = [e.on for e in events if e.kind == "drug given" and e.drug == "tetanus-toxoid"]
-    if last is None and given:
+    drugs = {e.drug for e in events if e.kind == "drug given"}
+    given = "tetanus-toxoid" in drugs
+    # Antitoxin beside the toxoid shows a course begun, even once the register has its date.
+    if given and (last is None or "tetanus-antitoxin" in drugs):
         return "course begun"
     if given or (last is not None and last > injured):
         return "covered"

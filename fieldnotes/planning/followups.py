@@ -171,9 +171,12 @@ def _task(scene: _Scene, rule: Rule, event: Event, wounds: tuple[str, ...]) -> F
 
 
 def _stale(scene: _Scene, found: _Found) -> bool:
-    """Whether a task has lapsed: an owner's single task past, or a drug course too short for it."""
+    """Whether a task has lapsed: its time is past for good, or the drug course too short for it."""
     task, event = found.task, found.event
     if task.by is Doer.OWNER and task.latest < scene.today:
+        return True
+    seen_after = any(e.kind == "seen" and e.on > task.latest for e in scene.events)
+    if found.rule.lapses and seen_after:
         return True
     return event.kind == "drug started" and event.until is not None and task.due > event.until
 

@@ -131,6 +131,15 @@ def test_antitoxin_is_repeated_after_a_week_and_the_course_goes_on_after_four():
     second = the(tasks, "tetanus-second-dose")
     assert (second.earliest, second.latest) == (dt.date(2025, 8, 8), dt.date(2025, 8, 22))
     assert "tetanus-course" not in rules_of(tasks)
+    registered = a_horse(tetanus=Tetanus(TetanusHistory.DATED, on))
+    assert "tetanus-second-dose" in rules_of(planned(case, on, registered))
+
+
+def test_the_antitoxin_is_not_asked_for_after_a_visit_past_its_window_left_it_out():
+    first = a_visit(0, findings=(a_finding(),), given=(a_drug_given("tetanus-antitoxin"),))
+    assert "antitoxin-repeat" in rules_of(planned(a_case(first), day(20)))
+    later = a_visit(15, findings=(a_finding(),))
+    assert "antitoxin-repeat" not in rules_of(planned(a_case(first, later), day(20)))
 
 
 def test_an_unknown_tetanus_history_counts_as_never():  # 6.6, New Zealand guidelines
