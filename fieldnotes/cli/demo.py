@@ -29,7 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Make the store, print its path, and open it unless told not to."""
     now = clock_of(args)()
-    folder = Path(args.dir).expanduser() if args.dir else _new_folder(now)
+    folder = Path(args.dir).expanduser() if args.dir else new_folder(now)
     make_demo(folder, now)
     print(folder, flush=True)
     if args.no_open:
@@ -40,7 +40,8 @@ def run(args: argparse.Namespace) -> int:
     return open_app(args)
 
 
-def _new_folder(now: dt.datetime) -> Path:
+def new_folder(now: dt.datetime) -> Path:
+    """Give a folder in the cache not used yet."""
     from platformdirs import user_cache_path  # noqa: PLC0415
 
     cache = user_cache_path("fieldnotes", appauthor=False) / "demo"

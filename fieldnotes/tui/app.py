@@ -25,6 +25,8 @@ if TYPE_CHECKING:
     from textual.binding import Binding
 
     from fieldnotes.casework.desk import Casework
+    from fieldnotes.casework.views import Saved
+    from fieldnotes.tui.forms.form import Form
     from fieldnotes.tui.ports import Drafts, Founding
 
 log = logging.getLogger("fieldnotes")
@@ -58,6 +60,9 @@ class FieldnotesApp(App[None]):
         self._drafts = drafts
         self.founding = founding
         self.desk_lock = threading.Lock()
+        for theme in THEMES:
+            self.register_theme(theme)
+        self.theme = "ansi" if os.environ.get("NO_COLOR") else "night"
 
     @property
     def desk(self) -> Casework:
@@ -73,11 +78,12 @@ class FieldnotesApp(App[None]):
             raise RuntimeError("no store is open")
         return self._drafts
 
+    def get_theme_variable_defaults(self) -> dict[str, str]:
+        """Give the semantic slots a value in any theme, the palette's own included."""
+        return dict(THEMES[1].variables)
+
     def on_mount(self) -> None:
-        """Set themes and signals, then open the first screen."""
-        for theme in THEMES:
-            self.register_theme(theme)
-        self.theme = "ansi" if os.environ.get("NO_COLOR") else "night"
+        """Take up signals, then open the first screen."""
         self._leave_on_signals()
         for name in SCREENS:
             self.add_mode(name, partial(screen_class(name)))
@@ -92,6 +98,28 @@ class FieldnotesApp(App[None]):
         """Take up a store just made."""
         self._desk, self._drafts = desk, drafts
         self.switch_mode(FIRST)
+
+    def set_up(self) -> None:
+        """Ask for the practice; saving makes the store."""
+        from fieldnotes.tui.forms.screen import FormScreen  # noqa: PLC0415  (seldom needed)
+        from fieldnotes.tui.screens.empty import SetUp  # noqa: PLC0415
+
+        if self.founding is not None:
+            self.push_screen(FormScreen(SetUp(self.founding)))
+
+    def form_saved(self, form: Form, saved: Saved, words: str) -> None:
+        """Leave a saved form: to its plan and handout if it has one, else to where it began."""
+        from fieldnotes.tui.screens.saved import SavedScreen  # noqa: PLC0415
+
+        made = getattr(form, "made", None)
+        if made is not None:
+            self.open_store(*made)
+        elif form.offers_handout:
+            self.switch_screen(SavedScreen(saved.ref, words))
+        else:
+            self.pop_screen()
+            if isinstance(self.screen, DeskScreen):
+                self.screen.say(words, "done")
 
     def _leave_on_signals(self) -> None:
         """End cleanly when the window or the machine goes; drafts are on disk already."""

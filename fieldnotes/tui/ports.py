@@ -43,7 +43,13 @@ class Drafts(Protocol):
     """The journal of forms being filled in."""
 
     def save(  # noqa: PLR0913  (a draft has these parts)
-        self, draft_id: str, form: str, case: str, title: str, changed: str, answers: Mapping[str, str]
+        self,
+        draft_id: str,
+        form: str,
+        case: str,
+        title: str,
+        changed: str,
+        answers: Mapping[str, str],
     ) -> None:
         """Put a draft on disk."""
 

@@ -105,4 +105,6 @@ class FindField(Field):
         if self.free:
             return clean_line(text)
         some = f"fits {len(found)}; choose one with the arrows and Enter"
-        raise RefusedInputError(self.key, f"'{text.strip()}' {some if found else f'fits no {self.what}'}")
+        raise RefusedInputError(
+            self.key, f"'{text.strip()}' {some if found else f'fits no {self.what}'}"
+        )

@@ -78,7 +78,9 @@ class SizeField(Field):
             return TypedSize()
         found = _SIZE.fullmatch(text.strip())
         if found is None:
-            raise RefusedInputError(self.key, f"'{text.strip()}' is not a size like 8 x 3 or 8x3x1 cm")
+            raise RefusedInputError(
+                self.key, f"'{text.strip()}' is not a size like 8 x 3 or 8x3x1 cm"
+            )
         scale = _MM[found[4] or "cm"]
         sides = [number(s) * scale if s else None for s in found.groups()[:3]]
         return TypedSize(*sides)
@@ -89,5 +91,7 @@ class SizeField(Field):
             size = self._read(text)
         except RefusedInputError:
             return ""
-        parts = zip(("long", "wide", "deep"), (size.length_mm, size.width_mm, size.depth_mm), strict=True)
+        parts = zip(
+            ("long", "wide", "deep"), (size.length_mm, size.width_mm, size.depth_mm), strict=True
+        )
         return ", ".join(f"{mm / 10:g} cm {word}" for word, mm in parts if mm is not None)

@@ -43,7 +43,9 @@ def read_moment(text: str, now: dt.datetime) -> dt.datetime | None:
         return now
     if found := _AGO.fullmatch(word):
         return now - dt.timedelta(**{_UNITS[found[2]]: int(found[1])})
-    day_word, _, clock_word = word.replace("t", " ", 1).rpartition(" ") if word[:1].isdigit() else word.rpartition(" ")
+    day_word, _, clock_word = (
+        word.replace("t", " ", 1).rpartition(" ") if word[:1].isdigit() else word.rpartition(" ")
+    )
     clock = _CLOCK.fullmatch(clock_word)
     if clock is None:
         day = read_day(word, now.date(), past=True)
@@ -52,7 +54,15 @@ def read_moment(text: str, now: dt.datetime) -> dt.datetime | None:
     hour, minute = int(clock[1]), int(clock[2])
     if day is None or hour > 23 or minute > 59:
         return None
-    moment = now.replace(year=day.year, month=day.month, day=day.day, hour=hour, minute=minute, second=0, microsecond=0)
+    moment = now.replace(
+        year=day.year,
+        month=day.month,
+        day=day.day,
+        hour=hour,
+        minute=minute,
+        second=0,
+        microsecond=0,
+    )
     return moment - dt.timedelta(days=1) if not day_word and moment > now else moment
 
 
@@ -60,7 +70,9 @@ def _on(day: dt.date, now: dt.datetime) -> dt.datetime:
     """Give noon of an earlier day, or now: only the day was said."""
     if day == now.date():
         return now
-    return now.replace(year=day.year, month=day.month, day=day.day, hour=12, minute=0, second=0, microsecond=0)
+    return now.replace(
+        year=day.year, month=day.month, day=day.day, hour=12, minute=0, second=0, microsecond=0
+    )
 
 
 def ago(moment: dt.datetime, now: dt.datetime) -> str:
@@ -87,7 +99,8 @@ class MomentField(Field):
         moment = read_moment(text, self.now)
         if moment is None:
             raise RefusedInputError(
-                self.key, f"'{text.strip()}' is not a time like 4h, 14:30, yesterday or 2026-03-02 14:30"
+                self.key,
+                f"'{text.strip()}' is not a time like 4h, 14:30, yesterday or 2026-03-02 14:30",
             )
         return moment
 

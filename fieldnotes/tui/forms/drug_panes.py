@@ -44,9 +44,7 @@ class Patient:
             return ()
         age = self.horse.age_days(self.now.date())
         try:
-            reckoned = dose(
-                drug, self.weight_kg, age_days=age, species=self.horse.species.value
-            )
+            reckoned = dose(drug, self.weight_kg, age_days=age, species=self.horse.species.value)
         except RefusedInputError:
             return ()
         return reckoned.options if self.horse.species.value == "horse" else ()
@@ -187,9 +185,7 @@ def _per_kg(amount: float | None, option: DoseOption | None) -> float | None:
     return option.per_kg * amount / option.amount
 
 
-def _given(
-    p: str, r: Reading, drug: Drug, option: DoseOption | None, at: dt.datetime
-) -> DrugGiven:
+def _given(p: str, r: Reading, drug: Drug, option: DoseOption | None, at: dt.datetime) -> DrugGiven:
     amount = r.get(f"{p}.amount")
     volume = None
     if option is not None and option.volume_ml is not None and amount is not None:

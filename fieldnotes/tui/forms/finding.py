@@ -40,7 +40,9 @@ def _among(options: tuple[Option, ...], text: str) -> tuple[Option, ...]:
     return tuple(fitting[:MOST])
 
 
-def find_among(key: str, label: str, options: tuple[Option, ...], what: str, **more: Any) -> FindField:  # noqa: ANN401
+def find_among(
+    key: str, label: str, options: tuple[Option, ...], what: str, **more: Any
+) -> FindField:  # noqa: ANN401
     """Give a search field over options."""
     names = {o.id: o.words for o in options}
     return FindField(

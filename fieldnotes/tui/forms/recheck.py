@@ -56,11 +56,18 @@ class Recheck(Form):
             name = self._regions.get(region).standard_name if region in self._regions else region
             wounds.append(finding_pane(label, name, self._phase(label)))
             wounds.append(care_pane(label, region, self._regions, first=False))
-        return (self._due_pane(), *wounds, *drug_panes(answers, self._patient()), visit_pane(self._now))
+        return (
+            self._due_pane(),
+            *wounds,
+            *drug_panes(answers, self._patient()),
+            visit_pane(self._now),
+        )
 
     def _due_pane(self) -> Pane:
         today = self._now.date()
-        tasks = [t for t in self._file.plan if t.by is Doer.VET and t.state(today) is not State.COMING]
+        tasks = [
+            t for t in self._file.plan if t.by is Doer.VET and t.state(today) is not State.COMING
+        ]
         return Pane("due", "Due", (
             ManyField(key="tasks_done", label="Done today",
                       given=lettered((t.key, t.what) for t in tasks), hint="letters tick"),

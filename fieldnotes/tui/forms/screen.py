@@ -97,7 +97,9 @@ class FormScreen(DeskScreen):
             await area.mount(Static(lit(self._review()), id="review"))
             area.can_focus = True
             area.focus()
-            self.query_one("#strip", Static).update(lit("^s saves. Page Up goes back to the pages."))
+            self.query_one("#strip", Static).update(
+                lit("^s saves. Page Up goes back to the pages.")
+            )
         else:
             area.can_focus = False
             pane = next(p for p in self._panes() if p.id == pane_id)
@@ -140,7 +142,9 @@ class FormScreen(DeskScreen):
 
     def _review(self) -> str:
         lines = [f"! {self._where(p)}: {p.message}" for p in self._problems]
-        lines += ["", *self.form.summary(self.answers)] if lines else self.form.summary(self.answers)
+        lines += (
+            ["", *self.form.summary(self.answers)] if lines else self.form.summary(self.answers)
+        )
         return "\n".join(lines)
 
     def _where(self, problem: Problem) -> str:
@@ -153,15 +157,31 @@ class FormScreen(DeskScreen):
     # ----- fields
 
     @on(Answered)
-    def _answered(self, event: Answered) -> None:
+    async def _answered(self, event: Answered) -> None:
         self.answers[event.key] = event.answer
-        fields = {f.key: f for p in self._panes() for f in p.fields}
-        for row in self.query(FieldRow):
-            if row.field.key in fields:
-                row.renew(fields[row.field.key])
+        await self._fit_rows()
         self._show_pages()
         if self._timer is None:
             self._timer = self.set_timer(DRAFT_AFTER_S, self._keep)
+
+    async def _fit_rows(self) -> None:
+        """Renew the fields of the page; an answer may have brought or taken some."""
+        pane = next((p for p in self._panes() if p.id == self._pane), None)
+        rows = {row.field.key: row for row in self.query(FieldRow)}
+        if pane is None or not rows:
+            return
+        wanted = {f.key for f in pane.fields}
+        area, before = self.query_one("#pane", VerticalScroll), None
+        for field in pane.fields:
+            row = rows.get(field.key)
+            if row is None:
+                row = FieldRow(field, self.answers.get(field.key))
+                await area.mount(row, after=before)
+            else:
+                row.renew(field)
+            before = row
+        for key in rows.keys() - wanted:
+            await rows[key].remove()
 
     @on(Finished)
     async def _finished(self, event: Finished) -> None:
@@ -203,8 +223,14 @@ class FormScreen(DeskScreen):
             await self._open(REVIEW)
         elif event.problems:
             await self._go_to(event.problems[0])
-            more = f" (and {len(event.problems) - 1} more; F4 lists them)" if len(event.problems) > 1 else ""
-            self.say(f"! {self._where(event.problems[0])}: {event.problems[0].message}{more}", "overdue")
+            more = (
+                f" (and {len(event.problems) - 1} more; F4 lists them)"
+                if len(event.problems) > 1
+                else ""
+            )
+            self.say(
+                f"! {self._where(event.problems[0])}: {event.problems[0].message}{more}", "overdue"
+            )
         else:
             self._saving = True
             self.say("saving ...")
@@ -243,7 +269,9 @@ class FormScreen(DeskScreen):
         if not any(a.strip() for a in self.answers.values()):
             return
         now = self.desk.now()
-        self._draft_id = self._draft_id or f"{self.form.name}-{now:%Y%m%d-%H%M%S-%f}".replace("_", "-")
+        self._draft_id = self._draft_id or f"{self.form.name}-{now:%Y%m%d-%H%M%S-%f}".replace(
+            "_", "-"
+        )
         answers = {k: clean(v) for k, v in self.answers.items()}
         form, draft_id = self.form, self._draft_id
         try:

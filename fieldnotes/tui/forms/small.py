@@ -75,7 +75,9 @@ class CaseForm(Form):
 
 
 def _one(key: str, label: str, kinds: Iterable[StrEnum], default: str = "") -> ChoiceField:
-    return ChoiceField(key=key, label=label, given=of_words(k.value for k in kinds), default=default)
+    return ChoiceField(
+        key=key, label=label, given=of_words(k.value for k in kinds), default=default
+    )
 
 
 def _on(desk: Casework) -> DateField:
@@ -91,7 +93,9 @@ def _report_fields(desk: Casework, _file: CaseFile) -> Fields:
         LongText(key="text", label="What was said"),
         ManyField(key="signs", label="Signs", given=of_words(INFECTION_SIGNS)),
         NumberField(key="temperature_c", label="Temperature", unit="C"),
-        MomentField(key="last_nsaid_at", label="Last painkiller", now=desk.now(), empty_is_none=True),
+        MomentField(
+            key="last_nsaid_at", label="Last painkiller", now=desk.now(), empty_is_none=True
+        ),
         _one("urgency", "Urgency", Urgency, Urgency.NEXT_VISIT),
         LongText(key="decision", label="Decision"),
     )
@@ -171,7 +175,12 @@ def discharge(desk: Casework, ref: str) -> Form:
 
 def death(desk: Casework, ref: str) -> Form:
     """Give the form for a death."""
-    names = (("cause", "Cause"), ("consented_by", "Consented by"), ("method", "Method"), ("drug", "Drug"))
+    names = (
+        ("cause", "Cause"),
+        ("consented_by", "Consented by"),
+        ("method", "Method"),
+        ("drug", "Drug"),
+    )
     return CaseForm(
         desk, ref, "death", "Death",
         lambda d, _: (_on(d), ChoiceField(key="euthanased", label="Euthanased", given=YES_NO),

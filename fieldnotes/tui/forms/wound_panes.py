@@ -45,7 +45,9 @@ def _all(kinds: type[StrEnum]) -> tuple[str, ...]:
 
 
 def _size(label: str) -> SizeField:
-    paths = tuple(f"findings.{label}.{n}" for n in ("length_mm", "width_mm", "depth_mm", "area_cm2"))
+    paths = tuple(
+        f"findings.{label}.{n}" for n in ("length_mm", "width_mm", "depth_mm", "area_cm2")
+    )
     return SizeField(
         key=f"findings.{label}.size", label="Size", also=(*paths, f"findings.{label}"),
         hint="length x width (x depth), in cm unless a unit is written: 8x3",
@@ -203,5 +205,7 @@ def _bandage(c: str, r: Reading) -> Bandage | None:
     if not kind and not dressing and not outer:
         return None
     layers = [Layer(LAYERS[0], dressing)] if dressing else []
-    layers += [Layer(LAYERS[min(n, len(LAYERS) - 1)], material) for n, material in enumerate(outer, 1)]
+    layers += [
+        Layer(LAYERS[min(n, len(LAYERS) - 1)], material) for n, material in enumerate(outer, 1)
+    ]
     return Bandage(kind, tuple(layers), every)

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from textual import on
 from textual.message import Message
-from textual.widgets import DataTable, Input
+from textual.widgets import DataTable, Input, Static
 
-from fieldnotes.tui.forms.catalogue import OPENERS
+from fieldnotes.tui.forms.catalogue import NEEDS_CASE, OPENERS
 from fieldnotes.tui.forms.screen import FormScreen
 from fieldnotes.tui.literal import cell, lit
 from fieldnotes.tui.screens.base import DeskScreen
@@ -22,10 +22,9 @@ if TYPE_CHECKING:
     from fieldnotes.tui.forms.form import Form
     from fieldnotes.tui.ports import Draft
 
-COLUMNS = (("Case", 6), ("Horse", 16), ("Owner", 16), ("Injured", 9), ("Status", 10), ("Wounds", 40))
-NEEDS_CASE = frozenset(
-    {"recheck", "report", "note", "discharge", "death", "referral", "hold", "consent", "outcome"}
-)
+COLUMNS = (("Horse", 12), ("Owner", 13), ("Injured", 7), ("Status", 8), ("Wounds", 24), ("Case", 5))
+WIDER = {"Horse": 20, "Owner": 20, "Status": 16, "Wounds": 40}
+WIDE = 110
 
 
 class CasesFound(Message):
@@ -67,6 +66,7 @@ class CasesScreen(DeskScreen):
     def __init__(self) -> None:
         super().__init__()
         self._status = "open"
+        self._drafts: tuple[Draft, ...] = ()
 
     def body(self) -> ComposeResult:
         """Give the search line and the table."""
@@ -77,13 +77,15 @@ class CasesScreen(DeskScreen):
         """Set the columns up and ask for the cases and the drafts."""
         table = self.query_one(DataTable)
         for name, width in COLUMNS:
-            table.add_column(name, width=width, key=name)
+            wide = WIDER.get(name, width) if self.app.size.width >= WIDE else width
+            table.add_column(name, width=wide, key=name)
         table.focus()
-        self.ask(lambda: DraftsFound(self.fieldnotes.drafts.list()), "drafts-count")
 
     def on_screen_resume(self) -> None:
         """Ask again: something may have been saved."""
         self._find()
+        drafts = self.fieldnotes.drafts
+        self.ask(lambda: DraftsFound(drafts.list()), "drafts")
 
     def _find(self) -> None:
         text, status = self.query_one("#search", Input).value, self._status
@@ -102,7 +104,7 @@ class CasesScreen(DeskScreen):
         if at is not None and at in table.rows:
             table.move_cursor(row=table.get_row_index(at))
         kind = "open cases" if self._status else "cases"
-        self.query_one("#heading").update(lit(f"Cases   {len(event.cases)} {kind}"))  # type: ignore[attr-defined]
+        self.query_one("#heading", Static).update(lit(f"Cases   {len(event.cases)} {kind}"))
 
     @on(Input.Changed, "#search")
     def _searched(self) -> None:
@@ -135,7 +137,7 @@ class CasesScreen(DeskScreen):
         """Open the case under the cursor."""
         ref = self._chosen()
         if ref:
-            self.fieldnotes.open_case(ref)
+            self.action_form("recheck")
 
     def action_new(self) -> None:
         """Write up a first visit."""
@@ -159,16 +161,16 @@ class CasesScreen(DeskScreen):
 
     def action_drafts(self) -> None:
         """Take up the form last typed in and not saved."""
-        self.ask(lambda: DraftsFound(self.fieldnotes.drafts.list()), "drafts")
+        if self._drafts:
+            draft = self._drafts[0]
+            self._prepare(draft.form, draft.case, draft)
 
     @on(DraftsFound)
     def _offer(self, event: DraftsFound) -> None:
-        if not event.drafts:
-            return
-        first = event.drafts[0]
-        count = f" (of {len(event.drafts)})" if len(event.drafts) > 1 else ""
-        self.say(f"not saved yet: {first.title}{count}. Press u to go on with it.")
-        self._draft = first
+        self._drafts = tuple(d for d in event.drafts if d.form in OPENERS)
+        if self._drafts:
+            more = f" (1 of {len(self._drafts)})" if len(self._drafts) > 1 else ""
+            self.say(f"Not saved yet: {self._drafts[0].title}{more}. u goes on with it.")
 
 
 def _row(case: CaseSummary, regions: Regions) -> tuple[Text, ...]:
@@ -177,12 +179,12 @@ def _row(case: CaseSummary, regions: Regions) -> tuple[Text, ...]:
         f"{w.label} {regions.get(w.region).standard_name if w.region in regions else w.region}"
         for w in line.wounds
     ]
-    status = f"{line.status.value}, on hold" if line.on_hold else line.status.value
+    status = "on hold" if line.on_hold else line.status.value
     return (
-        cell(case.ref),
         cell(case.horse),
         cell(case.owner),
-        cell(f"{line.injured_at:%d %b %y}"),
+        cell(f"{line.injured_at:%d %b}"),
         cell(status),
         cell("; ".join(places)),
+        cell(case.ref),
     )

@@ -41,7 +41,9 @@ class HelpScreen(ModalScreen[None]):
         with VerticalScroll(id="help"):
             yield Static(Content(self._explains.strip()), id="explains")
             yield Static(Content("\n".join(self._lines())), id="keys")
-            yield Static(Content("Escape closes this. ^p finds every command by name."), id="closing")
+            yield Static(
+                Content("Escape closes this. ^p finds every command by name."), id="closing"
+            )
 
     def _lines(self) -> list[str]:
         rows = [(c.shown_key, f"{c.title}: {c.help}") for c in commands_for(self._screen)]

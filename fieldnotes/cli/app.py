@@ -1,0 +1,105 @@
+"""Opens the app: joins the store, the desk, the drafts and the log with the screens."""
+
+from __future__ import annotations
+
+import datetime as dt
+import logging
+import os
+import sys
+from logging.handlers import RotatingFileHandler
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldnotes.casework.desk import Casework
+from fieldnotes.cli.command import say
+from fieldnotes.cli.opening import clock_of, data_folder
+from fieldnotes.domain.entries import PersonSet, PracticeSet
+from fieldnotes.domain.errors import StoreError
+from fieldnotes.storage.casebook import Casebook, create_store, is_store
+from fieldnotes.storage.drafts import Drafts
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable
+
+    from fieldnotes.domain.patients import Person, Practice
+
+LOG_BYTES = 1_000_000
+LOG_FILES = 2  # beside the one being written: three in all
+
+
+class Founder:
+    """Makes the store the app was opened on, or a demo beside it."""
+
+    def __init__(self, folder: Path, clock: Callable[[], dt.datetime]) -> None:
+        self._folder = folder
+        self._clock = clock
+
+    def set_up(self, practice: Practice, person: Person) -> tuple[Casework, Drafts]:
+        """Make an empty store of a practice."""
+        if not is_store(self._folder):
+            create_store(self._folder)
+        desk, drafts = desk_over(self._folder, self._clock)
+        desk.save(PersonSet(person))
+        desk.save(PracticeSet(practice))
+        return desk, drafts
+
+    def demo(self) -> tuple[Casework, Drafts]:
+        """Make a copy of the sample practice in the user's cache."""
+        from fieldnotes.cli.demo import make_demo, new_folder  # noqa: PLC0415
+
+        now = self._clock()
+        folder = new_folder(now)
+        make_demo(folder, now)
+        return desk_over(folder, self._clock)
+
+    def bring_in(self, file: str) -> tuple[Casework, Drafts]:
+        """Refuse, naming the command that imports."""
+        raise StoreError(f"run: fieldnotes --data {self._folder} import {file}")
+
+
+def desk_over(folder: Path, clock: Callable[[], dt.datetime]) -> tuple[Casework, Drafts]:
+    """Give the desk and the drafts over a store."""
+    return Casework(Casebook(folder), clock), Drafts(folder / "drafts")
+
+
+def terminal_fault() -> str:
+    """Say why the app cannot be shown here; empty if it can."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        return "the app needs a terminal; 'fieldnotes --help' lists commands that do not"
+    if os.environ.get("TERM", "") in {"", "dumb"} and sys.platform != "win32":
+        return "this terminal (TERM=dumb) cannot show the app; try 'fieldnotes --help'"
+    return ""
+
+
+def start_log(folder: Path) -> None:
+    """Write a rotating log without any text of a record, readable by its owner only."""
+    path = folder / "log" / "fieldnotes.log"
+    path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+    path.touch(mode=0o600)
+    handler = RotatingFileHandler(path, maxBytes=LOG_BYTES, backupCount=LOG_FILES, encoding="utf-8")
+    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s"))
+    log = logging.getLogger("fieldnotes")
+    log.addHandler(handler)
+    log.setLevel(logging.INFO)
+    log.propagate = False
+
+
+def open_app(args: argparse.Namespace) -> int:
+    """Open the app and give its exit code: 0 left, 1 it failed, 2 no terminal to show it in."""
+    fault = terminal_fault()
+    if fault:
+        say(f"fieldnotes: {fault}")
+        return 2
+    from fieldnotes.tui.app import FieldnotesApp  # noqa: PLC0415  (Textual is slow to import)
+
+    folder, clock = data_folder(args), clock_of(args)
+    desk: Casework | None = None
+    drafts: Drafts | None = None
+    if is_store(folder):
+        start_log(folder)
+        found, drafts = desk_over(folder, clock)
+        desk = found if found.register().practice is not None else None
+    app = FieldnotesApp(desk, drafts, Founder(folder, clock))
+    app.run()
+    return app.return_code or 0

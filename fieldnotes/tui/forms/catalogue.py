@@ -1,0 +1,33 @@
+"""Every form by name, so that a key, the palette and a kept draft open the same one."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldnotes.tui.forms import register_forms, small
+from fieldnotes.tui.forms.first_visit import FirstVisit
+from fieldnotes.tui.forms.recheck import Recheck
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+
+    from fieldnotes.casework.desk import Casework
+    from fieldnotes.tui.forms.form import Form
+
+OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
+    "first_visit": FirstVisit,
+    "recheck": Recheck,
+    "report": small.report,
+    "note": small.note,
+    "outcome": small.outcome,
+    "discharge": small.discharge,
+    "death": small.death,
+    "referral": small.referral,
+    "hold": small.hold,
+    "consent": small.consent,
+    "horse": register_forms.horse,
+    "owner": register_forms.owner,
+    "premises": register_forms.premises,
+    "practice": register_forms.practice,
+}
+NEEDS_CASE = frozenset(OPENERS) - {"first_visit", "horse", "owner", "premises", "practice"}

@@ -1,0 +1,185 @@
+"""Forms of one page for the register: horse, owner, premises, practice."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.entries import REGISTER, Body, HorseSet, OwnerSet, PracticeSet, PremisesSet
+from fieldnotes.domain.patients import (
+    Horse,
+    Owner,
+    Party,
+    PartyRole,
+    Position,
+    Practice,
+    Premises,
+    Sex,
+    Species,
+    Tetanus,
+    TetanusHistory,
+    Weight,
+    WeightMethod,
+)
+from fieldnotes.tui.fields.choices import ChoiceField, of_words
+from fieldnotes.tui.fields.field import Field, LongText
+from fieldnotes.tui.fields.measures import NumberField
+from fieldnotes.tui.fields.moments import ClockField, DateField
+from fieldnotes.tui.forms.finding import find_among, named
+from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from fieldnotes.casework.desk import Casework
+    from fieldnotes.casework.views import Saved
+    from fieldnotes.domain.errors import Problem
+
+Fields = tuple[Field, ...]
+
+
+class RegisterForm(Form):
+    """One page of fields that become one record of the register."""
+
+    def __init__(
+        self,
+        desk: Casework,
+        name: str,
+        words: str,
+        fields: Fields,
+        build: Callable[[Reading], Body],
+    ) -> None:
+        self._desk = desk
+        self.name = name
+        self.title = words
+        self._pane = (Pane(name, words, fields),)
+        self._build = build
+
+    def panes(self, answers: Answers) -> tuple[Pane, ...]:
+        """Give the one page."""
+        _ = answers
+        return self._pane
+
+    def problems(self, answers: Answers) -> tuple[Problem, ...]:
+        """Give everything wrong."""
+        r = Reading(self._pane, answers)
+        body = self._build(r)
+        return tuple(r.problems) or self._desk.check(REGISTER, body)
+
+    def save(self, answers: Answers) -> Saved:
+        """Put the record in the register."""
+        return self._desk.save(self._build(Reading(self._pane, answers)))
+
+
+def _new_id(prefix: str) -> str:
+    return f"{prefix}-{secrets.token_hex(4)}"
+
+
+def _position_fields(position: Position | None = None) -> Fields:
+    lat, lon = (f"{position.lat:g}", f"{position.lon:g}") if position else ("", "")
+    hint = "decimal degrees, south and west negative; without a position a stop is untimed"
+    return (
+        NumberField(key="lat", label="Latitude", least=-90, most=90, default=lat, hint=hint),
+        NumberField(key="lon", label="Longitude", least=-180, most=180, default=lon, hint=hint),
+    )
+
+
+def read_position(r: Reading) -> Position | None:
+    """Give the position if both figures are there."""
+    lat, lon = r.get("lat"), r.get("lon")
+    return None if lat is None or lon is None else Position(lat, lon)
+
+
+def owner(desk: Casework, _ref: str = "") -> Form:
+    """Give the form for a new owner."""
+    names = (("name", "Name"), ("phone", "Phone"), ("email", "Email"), ("address", "Address"))
+    fields = tuple(Field(key=k, label=w, required=k == "name") for k, w in names)
+    return RegisterForm(
+        desk, "owner", "New owner", (*fields, LongText(key="note", label="Note")),
+        lambda r: OwnerSet(Owner(_new_id("owner"), *(r.get(k, "") for k, _ in names), r.get("note", ""))),
+    )  # fmt: skip
+
+
+def premises(desk: Casework, _ref: str = "") -> Form:
+    """Give the form for a new premises."""
+    fields = (
+        Field(key="name", label="Name", required=True),
+        Field(key="address", label="Address"),
+        *_position_fields(),
+        LongText(key="access", label="Access", hint="gates, dogs, where to park"),
+    )
+    return RegisterForm(
+        desk, "premises", "New premises", fields,
+        lambda r: PremisesSet(Premises(_new_id("place"), r.get("name", ""), r.get("address", ""),
+                                       read_position(r), r.get("access", ""))),
+    )  # fmt: skip
+
+
+def horse(desk: Casework, _ref: str = "") -> Form:
+    """Give the form for a new horse."""
+    register, today = desk.register(), desk.today()
+    fields = (
+        Field(key="name", label="Name", required=True),
+        ChoiceField(key="species", label="Species", given=of_words(s.value for s in Species),
+                    default=Species.HORSE, required=True),
+        find_among("owner", "Owner", named(register.owners), "owner", required=True),
+        find_among("premises", "Place", named(register.premises), "premises", required=True),
+        ChoiceField(key="sex", label="Sex", given=of_words(s.value for s in Sex)),
+        DateField(key="born", label="Born", today=today, past=True),
+        NumberField(key="weight_kg", label="Weight", unit="kg", least=20, most=1200),
+        ChoiceField(key="method", label="Weight by", default=WeightMethod.TAPE,
+                    given=of_words(m.value for m in WeightMethod)),
+        DateField(key="tetanus", label="Last tetanus", today=today, past=True,
+                  hint="empty: unknown"),
+        Field(key="breed", label="Breed"),
+        Field(key="microchip", label="Microchip"),
+        LongText(key="note", label="Note"),
+    )  # fmt: skip
+
+    def build(r: Reading) -> Body:
+        kg, last = r.get("weight_kg"), r.get("tetanus")
+        method = WeightMethod(r.get("method") or WeightMethod.TAPE)
+        return HorseSet(Horse(
+            id=_new_id("horse"), name=r.get("name", ""),
+            species=Species(r.get("species") or Species.HORSE), premises=r.get("premises", ""),
+            parties=(Party(PartyRole.OWNER, r.get("owner", "")),),
+            sex=Sex(r.get("sex") or Sex.UNKNOWN), born=r.get("born"),
+            weights=() if kg is None else (Weight(kg, method, today),),
+            tetanus=Tetanus(TetanusHistory.DATED, last) if last else Tetanus(),
+            breed=r.get("breed", ""), microchip=r.get("microchip", ""), note=r.get("note", ""),
+        ))  # fmt: skip
+
+    return RegisterForm(desk, "horse", "New horse", fields, build)
+
+
+def practice_fields(known: Practice) -> Fields:
+    """Give the fields of a practice, filled with what is known."""
+    texts = (("name", "Name"), ("phone", "Phone"), ("zone", "Time zone"),
+             ("emergency_phone", "Emergency"), ("email", "Email"), ("address", "Address"))  # fmt: skip
+    needed = {"name", "phone", "zone"}
+    return (
+        *(Field(key=k, label=w, default=getattr(known, k), required=k in needed) for k, w in texts),
+        *_position_fields(known.base),
+        ClockField(key="day_start", label="Day starts", default=f"{known.day_start:%H:%M}"),
+        ClockField(key="day_end", label="Day ends", default=f"{known.day_end:%H:%M}"),
+    )
+
+
+def read_practice(r: Reading, known: Practice) -> Practice:
+    """Give the practice with what was typed."""
+    names = ("name", "phone", "zone", "emergency_phone", "email", "address")
+    typed = {k: r.get(k, "") for k in names}
+    return replace(
+        known, **typed, base=read_position(r),
+        day_start=r.get("day_start") or known.day_start, day_end=r.get("day_end") or known.day_end,
+    )  # fmt: skip
+
+
+def practice(desk: Casework, _ref: str = "") -> Form:
+    """Give the form for the practice's own settings."""
+    known = desk.practice()
+    return RegisterForm(
+        desk, "practice", "Practice", practice_fields(known),
+        lambda r: PracticeSet(read_practice(r, known)),
+    )  # fmt: skip

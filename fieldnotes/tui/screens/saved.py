@@ -1,0 +1,107 @@
+"""After a visit is saved: its plan, and the owner's handout to read or queue."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual import on
+from textual.containers import VerticalScroll
+from textual.message import Message
+from textual.widgets import Static
+
+from fieldnotes.tui.literal import lit
+from fieldnotes.tui.screens.base import DeskScreen
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+
+    from fieldnotes.casework.views import CaseFile
+
+
+class PlanMade(Message):
+    """The plan of the case as it now stands."""
+
+    def __init__(self, file: CaseFile) -> None:
+        super().__init__()
+        self.file = file
+
+
+class HandoutRead(Message):
+    """The owner's handout was written out."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.text = text
+
+
+class HandoutPutInOutbox(Message):
+    """The handout stands in the outbox."""
+
+
+class SavedScreen(DeskScreen):
+    """What follows from the visit just saved."""
+
+    NAME = "saved"
+    EXPLAINS = "The visit is saved. Here is the plan; the handout can be read and queued."
+
+    def __init__(self, ref: str, words: str) -> None:
+        super().__init__()
+        self._ref = ref
+        self._words = words
+
+    def heading(self) -> str:
+        """Say what was saved."""
+        return f"{self._words}: case {self._ref}"
+
+    def body(self) -> ComposeResult:
+        """Give the place for the plan or the handout."""
+        with VerticalScroll(id="after"):
+            yield Static(lit("making the plan ..."), id="after-text")
+
+    def on_mount(self) -> None:
+        """Ask for the plan."""
+        desk, ref = self.desk, self._ref
+        self.ask(lambda: PlanMade(desk.file(ref)), "plan")
+
+    @on(PlanMade)
+    def _show_plan(self, event: PlanMade) -> None:
+        file = event.file
+        width = max((len(t.what) for t in file.plan), default=0)
+        lines = [
+            f"{t.due:%a %d %b}  {t.by.value:<5}  {t.what:<{width}}  "
+            f"{t.earliest:%d %b} to {t.latest:%d %b}"
+            for t in file.plan
+        ] or ["Nothing is due from the rules."]
+        if file.missing:
+            lines += ["", f"Not known: {', '.join(file.missing)}"]
+        self._show(f"Plan for {file.horse.name}\n\n" + "\n".join(lines))
+
+    def _show(self, text: str) -> None:
+        self.query_one("#after-text", Static).update(lit(text))
+
+    def action_read(self) -> None:
+        """Read the handout."""
+        desk, ref = self.desk, self._ref
+        self.ask(lambda: HandoutRead(desk.handout(ref, "text").decode()), "handout")
+
+    @on(HandoutRead)
+    def _show_handout(self, event: HandoutRead) -> None:
+        self._show(event.text)
+
+    def action_queue(self) -> None:
+        """Put the handout in the outbox."""
+        desk, ref = self.desk, self._ref
+
+        def queue() -> Message:
+            desk.queue_handout(ref)
+            return HandoutPutInOutbox()
+
+        self.ask(queue, "queue")
+
+    @on(HandoutPutInOutbox)
+    def _queued(self) -> None:
+        self.say("✓ handout is in the outbox", "done")
+
+    def action_done(self) -> None:
+        """Go back."""
+        self.dismiss()

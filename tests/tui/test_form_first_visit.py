@@ -1,0 +1,135 @@
+"""A first visit at the truck: keys alone, few of them, and the record holds what was meant."""
+
+from __future__ import annotations
+
+import asyncio
+
+from keys import Keys
+from shots import screen_text
+
+from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
+from fieldnotes.domain.wounds import WoundKind
+
+MOST_PRESSES = 60  # issue 2, "Show"
+
+
+async def write_first_visit(keys: Keys) -> None:
+    """Known horse, one wound, primary closure with drain, foam and bandage, two drugs."""
+    await keys.press("n")
+    await keys.type("bra")
+    await keys.press("enter")
+    await keys.type("3h")
+    await keys.press("enter")
+    await keys.free_text("wire")
+    await keys.press("pagedown")
+    await keys.type("lh can d")
+    await keys.press("enter")
+    await keys.type("8x3")
+    await keys.press("pagedown", "y", "enter", "enter")
+    await keys.press("p", "enter", "d", "enter", "enter", "d")
+    await keys.free_text("foam dressing")
+    await keys.press("pagedown")
+    await keys.type("penic")
+    await keys.press("enter", "pagedown")
+    await keys.type("flun")
+    await keys.press("enter")
+
+
+def test_a_standard_first_visit_takes_at_most_sixty_presses_besides_free_text(
+    app, desk_and_drafts, capsys
+):
+    desk, drafts = desk_and_drafts
+    before = {c.ref for c in desk.find_cases()}
+
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await write_first_visit(keys)
+            await keys.press("ctrl+s")
+            assert "saved 10:30" in screen_text(app)
+            await keys.press("h")
+            return keys.count
+
+    presses = asyncio.run(go())
+    with capsys.disabled():
+        print(f"\nfirst visit: {presses} key presses besides free text")
+    assert presses <= MOST_PRESSES
+    [new] = [c for c in desk.find_cases() if c.ref not in before]
+    assert desk.tray == (new.ref,)
+    case = desk.case(new.ref)
+    [visit] = [v.body for v in case.visits]
+    [wound], [finding], [care] = case.wounds, visit.findings, visit.care
+    assert (new.horse, wound.region) == ("Bramble", "left.hind.metatarsus.dorsal")
+    assert wound.kind is WoundKind.LACERATION
+    assert (finding.length_mm, finding.width_mm) == (80.0, 30.0)
+    assert care.closure.method is ClosureMethod.PRIMARY
+    assert [d.kind for d in care.placed] == [DeviceKind.DRAIN]
+    assert care.bandage.layers[0].material == "foam dressing"
+    assert [d.name for d in visit.given] == ["procaine penicillin", "flunixin"]
+    assert all(d.amount for d in visit.given)
+    assert drafts.list() == ()
+
+
+def test_an_impossible_size_is_said_under_the_field_and_kept(app):
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("n")
+            await keys.type("bra")
+            await keys.press("enter", "pagedown")
+            await keys.type("lh can d")
+            await keys.press("enter")
+            await keys.type("400x3")
+            await keys.press("ctrl+s")
+            shown = screen_text(app)
+            assert "length 4000 mm cannot be right" in shown
+            assert "400x3" in shown
+
+    asyncio.run(go())
+
+
+def test_what_was_typed_is_offered_again_after_a_dead_battery(store, desk_and_drafts):
+    from fieldnotes.tui.app import FieldnotesApp
+
+    async def type_and_leave():
+        app = FieldnotesApp(*desk_and_drafts)
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("n")
+            await keys.type("bra")
+            await keys.press("enter", "enter", "w", "i", "r", "e")
+            await keys.press("escape")
+
+    async def come_back():
+        app = FieldnotesApp(*desk_and_drafts)
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            assert "Not saved yet" in screen_text(app)
+            await keys.press("u")
+            shown = screen_text(app)
+            assert "Bramble" in shown
+            assert "wire" in shown
+
+    asyncio.run(type_and_leave())
+    asyncio.run(come_back())
+
+
+def test_a_resize_in_the_middle_loses_nothing(app):
+    async def go():
+        async with app.run_test(size=(120, 40)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("n")
+            await keys.type("bra")
+            await keys.press("enter", "enter", "w", "i", "r", "e")
+            for size in ((60, 20), (80, 24)):
+                await pilot.resize_terminal(*size)
+                await keys.settle()
+            assert "wire" in screen_text(app)
+            assert app.focused is not None
+
+    asyncio.run(go())
