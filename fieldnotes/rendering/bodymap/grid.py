@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
+from math import ceil
 from typing import TYPE_CHECKING
 
 from fieldnotes.knowledge.bodymap import load_view
-from fieldnotes.knowledge.polygons import crossings
 
 if TYPE_CHECKING:
     from fieldnotes.knowledge.bodymap import View
@@ -52,15 +53,28 @@ def fit(view: View, width: int, height: int) -> Frame:
 
 def spans(ring: Ring, frame: Frame) -> list[tuple[int, int, int]]:
     """Give (row, first column, end column) of the squares whose middle lies in the ring."""
-    rows = [frame.spot(0, y)[1] for _, y in ring]
     found = []
-    for row in range(max(0, min(rows)), min(frame.height - 1, max(rows)) + 1):
-        cuts = crossings(ring, frame.centre(0, row)[1])
+    for row, cuts in _cuts(ring, frame).items():
+        cuts.sort()
         for start, end in zip(cuts[::2], cuts[1::2], strict=True):
-            first = max(0, round((start - frame.left_cm) / frame.step_cm))
-            last = min(frame.width, round((end - frame.left_cm) / frame.step_cm))
+            first, last = max(0, round(start)), min(frame.width, round(end))
             if first < last:
                 found.append((row, first, last))
+    return found
+
+
+def _cuts(ring: Ring, frame: Frame) -> dict[int, list[float]]:
+    """Give the columns where each row's middle line crosses the ring, side by side."""
+    points = [
+        ((x - frame.left_cm) / frame.step_cm, (frame.top_cm - y) / frame.step_cm - 0.5)
+        for x, y in ring
+    ]
+    found: dict[int, list[float]] = {}
+    for (ax, ay), (bx, by) in pairwise((*points, points[0])):
+        slope = (bx - ax) / (by - ay) if by != ay else 0.0
+        low, high = min(ay, by), max(ay, by)
+        for row in range(max(0, ceil(low)), min(frame.height, ceil(high))):
+            found.setdefault(row, []).append(ax + (row - ay) * slope)
     return found
 
 
