@@ -1,4 +1,4 @@
-"""Where the shipped folders `templates` and `sample_cases` are, in a wheel and in a checkout."""
+"""Where the shipped `templates/` and `sample_cases/` stand: in a wheel, or in a checkout."""
 
 from __future__ import annotations
 
@@ -11,11 +11,22 @@ if TYPE_CHECKING:
 
 
 def root(name: str) -> Traversable:
-    """Give a shipped folder; FileNotFoundError if the installation lacks it."""
-    for up in Path(__file__).resolve().parents:  # a checkout or editable install: the live files
-        if (up / "pyproject.toml").is_file() and (up / name).is_dir():
-            return up / name
+    """Give a shipped folder; FileNotFoundError if it is nowhere."""
     packed = files(__package__).joinpath("_data", name)
     if packed.is_dir():
         return packed
+    for up in Path(__file__).resolve().parents:
+        if (up / "pyproject.toml").is_file() and (up / name).is_dir():
+            return up / name
     raise FileNotFoundError(name)
+
+
+def template(name: str) -> str:
+    """Give the text of a shipped template."""
+    return root("templates").joinpath(name).read_text(encoding="utf-8")
+
+
+def own_template(folder: Path | None, name: str) -> str | None:
+    """Give the text of the practice's own template of that name, None if there is none."""
+    path = folder / name if folder else None
+    return path.read_text(encoding="utf-8") if path and path.is_file() else None

@@ -6,9 +6,12 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.casework.views import WoundFile
 from fieldnotes.clinical.course import Course, Measured, Site
+from fieldnotes.clinical.flags import judge, standing_flags
 from fieldnotes.clinical.healing import follow
 from fieldnotes.clinical.measuring import Size, ellipse, given, rectangle
+from fieldnotes.clinical.signs import NO_SIGNS, Signs
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Measuring, Phase
 
 if TYPE_CHECKING:
@@ -19,6 +22,9 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.regions import Region
 
 MM_PER_CM = 10
+FOAL_DAYS = 182
+OPEN_METHODS = (ClosureMethod.SECOND_INTENTION, ClosureMethod.PARTIAL, ClosureMethod.GRAFT)
+CASTS = (DeviceKind.CAST, DeviceKind.BANDAGE_CAST)
 
 
 def size_of(finding: Finding) -> Size | None:
@@ -79,19 +85,54 @@ def _course(
         return None, str(error)
 
 
-def wound_file(case: Case, wound: Wound, library: Library) -> WoundFile:
+def signs_of(case: Case, wound: Wound, age_days: int | None) -> Signs:
+    """Give what was last seen of a wound and its horse, as the flag rules ask for it."""
+    visits = [v.body for v in case.visits]
+    found = case.findings(wound.label)
+    if not visits or not found:
+        return NO_SIGNS
+    finding = found[-1][1]
+    grades = [v.lameness for v in visits if v.lameness is not None]
+    closure = closure_of(case, wound.label)
+    return Signs(
+        infection=finding.infection_signs,
+        granulation_grade=finding.granulation_grade,
+        exudate=finding.exudate,
+        exposed=finding.exposed,
+        sutured=closure is not None and closure.method not in OPEN_METHODS,
+        dehiscence=finding.dehiscence,
+        tract=finding.tract,
+        undermined_mm=finding.undermined_mm,
+        lameness=grades[-1] if grades else None,
+        lameness_before=grades[-2] if len(grades) > 1 else None,
+        in_cast=any(d.kind in CASTS for _, c in case.care(wound.label)[-1:] for d in c.placed),
+        temperature_c=visits[-1].vitals.temperature_c,
+        foal=age_days is not None and age_days < FOAL_DAYS,
+        dressing_occlusive=_occlusive(bandage_of(case, wound.label)),
+    )
+
+
+def _occlusive(bandage: Bandage | None) -> bool:
+    materials = [layer.material.casefold() for layer in bandage.layers] if bandage else []
+    return any("occlusive" in m and "semi" not in m and "non" not in m for m in materials)
+
+
+def wound_file(case: Case, wound: Wound, library: Library, age_days: int | None) -> WoundFile:
     """Judge one wound by everything recorded of it."""
     region = library.regions.get(wound.region)
     bandage = bandage_of(case, wound.label)
     site = site_of(region, bandaged=bandage is not None)
     course, problem = _course(measured(case, wound.label), site, library)
+    signs = signs_of(case, wound, age_days)
+    flags = judge(course, library.healing, signs) if course is not None else ()
+    answers = [a.body for a in case.answers if a.body.wound == wound.label]
     return WoundFile(
         wound=wound,
         region=region,
         findings=case.findings(wound.label),
         course=course,
         course_problem=problem,
-        flags=(),
+        flags=standing_flags(flags, answers),
         closure=closure_of(case, wound.label),
         bandage=bandage,
     )

@@ -56,7 +56,8 @@ def _has_status(status: Status, wanted: str) -> bool:
 def case_file(case: Case, register: Register, library: Library, today: dt.date) -> CaseFile:
     """Give a case with everyone it concerns, its wounds judged and its plan."""
     bare = plan_file(case, register, library, today)
-    wounds = tuple(wound_file(case, wound, library) for wound in case.wounds)
+    age = bare.horse.age_days(today)
+    wounds = tuple(wound_file(case, wound, library, age) for wound in case.wounds)
     return CaseFile(
         case=case,
         practice=bare.practice,
