@@ -76,7 +76,7 @@ _POINTS: Final = ("metacarpus", "metatarsus", "fetlock", "pastern", "coronary_ba
 def _base(region_id: str, palette: Palette) -> Colour:
     if region_id == "tail":
         return palette.hair
-    if ".foot.wall" in region_id or ".frog" in region_id or ".sole" in region_id:
+    if ".foot." in region_id:
         return palette.hoof
     return palette.points if any(part in region_id for part in _POINTS) else palette.coat
 
