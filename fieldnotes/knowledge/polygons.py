@@ -71,9 +71,16 @@ def gap(one: Ring, other: Ring) -> float:
 
 def overlapping(one: Ring, other: Ring) -> bool:
     """Say whether two rings share any point."""
+    if _apart(one, other) or _apart(other, one):
+        return False
     if inside(one, *other[0]) or inside(other, *one[0]):
         return True
     return any(_cross(a, b, c, d) for a, b in edges(one) for c, d in edges(other))
+
+
+def _apart(one: Ring, other: Ring) -> bool:
+    """Say whether one ring lies wholly left of or wholly below the other."""
+    return any(max(p[axis] for p in one) < min(p[axis] for p in other) for axis in (0, 1))
 
 
 def _turn(a: Point, b: Point, c: Point) -> float:
