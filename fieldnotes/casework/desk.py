@@ -14,6 +14,7 @@ from fieldnotes.casework.checks import (
     visit_problems,
 )
 from fieldnotes.casework.queries import case_file, due_lines, fits, owner_of, plan_file
+from fieldnotes.casework.rounds import day_board
 from fieldnotes.casework.views import CaseFilter, CaseSummary, Saved
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import (
@@ -37,7 +38,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from fieldnotes.casework.ports import Clock, Records
-    from fieldnotes.casework.views import CaseFile, DueLine
+    from fieldnotes.casework.views import Board, CaseFile, DueLine
     from fieldnotes.domain.cases import Case, CaseLine
     from fieldnotes.domain.patients import Practice
     from fieldnotes.domain.register import Register
@@ -135,6 +136,11 @@ class Casework:
         register = self.register()
         cases = (self._records.case(line.ref) for line in self._records.lines(open_only=True))
         return tuple(plan_file(case, register, self.knowledge, today) for case in cases)
+
+    def board(self, on: dt.date | None = None) -> Board:
+        """Give the day at a glance: route, what is due, what to load."""
+        day = on or self.today()
+        return day_board(self._open_files(day), self.register(), self.knowledge, day)
 
     # ----- checking before a save
 

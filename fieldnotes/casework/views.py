@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Mapping
 
     from fieldnotes.clinical.course import Course
     from fieldnotes.clinical.flags import Flag
@@ -104,6 +105,8 @@ class Board:
     due: tuple[DueLine, ...]
     coming: tuple[DueLine, ...]
     load: tuple[Load, ...]
+    horses: Mapping[str, str]
+    """Horse names by id."""
 
 
 @dataclass(frozen=True)

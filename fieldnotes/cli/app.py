@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import datetime as dt
 import logging
 import os
 import sys
 from logging.handlers import RotatingFileHandler
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.desk import Casework
@@ -20,7 +18,9 @@ from fieldnotes.storage.drafts import Drafts
 
 if TYPE_CHECKING:
     import argparse
+    import datetime as dt
     from collections.abc import Callable
+    from pathlib import Path
 
     from fieldnotes.domain.patients import Person, Practice
 
@@ -46,7 +46,7 @@ class Founder:
 
     def demo(self) -> tuple[Casework, Drafts]:
         """Make a copy of the sample practice in the user's cache."""
-        from fieldnotes.cli.demo import make_demo, new_folder  # noqa: PLC0415
+        from fieldnotes.cli.demo import make_demo, new_folder
 
         now = self._clock()
         folder = new_folder(now)
@@ -91,7 +91,7 @@ def open_app(args: argparse.Namespace) -> int:
     if fault:
         say(f"fieldnotes: {fault}")
         return 2
-    from fieldnotes.tui.app import FieldnotesApp  # noqa: PLC0415  (Textual is slow to import)
+    from fieldnotes.tui.app import FieldnotesApp
 
     folder, clock = data_folder(args), clock_of(args)
     desk: Casework | None = None

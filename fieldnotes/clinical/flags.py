@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.clinical.flag_tests import TESTS
 from fieldnotes.clinical.signs import NO_SIGNS, Evidence, Grounds, Signs
-from fieldnotes.domain.entries import Urgency
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.errors import KnowledgeError
 
 if TYPE_CHECKING:

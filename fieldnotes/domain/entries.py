@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
 from fieldnotes.domain.treatment import Care, DrugDispensed, DrugGiven
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.wounds import Finding, Wound
 
 if TYPE_CHECKING:
@@ -80,14 +81,6 @@ class Visit:
     housing: str = ""
     tasks_done: tuple[str, ...] = ()
     overrides: tuple[str, ...] = ()
-
-
-class Urgency(StrEnum):
-    """How soon the vet must see it."""
-
-    NOW = "now"
-    SAME_DAY = "same day"
-    NEXT_VISIT = "next visit"
 
 
 @dataclass(frozen=True)

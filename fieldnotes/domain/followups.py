@@ -6,7 +6,7 @@ import datetime as dt
 from dataclasses import dataclass
 from enum import StrEnum
 
-from fieldnotes.domain.entries import Urgency
+from fieldnotes.domain.urgency import Urgency
 
 
 class Doer(StrEnum):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 from math import pi, sqrt
 
-from fieldnotes.domain.entries import Urgency
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.errors import KnowledgeError
 from fieldnotes.knowledge.source import Row, Table, shipped_table
 

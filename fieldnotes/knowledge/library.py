@@ -10,6 +10,7 @@ from fieldnotes.knowledge.healing import load_healing
 from fieldnotes.knowledge.limits import load_limits
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.knowledge.rules import load_rules
+from fieldnotes.knowledge.service import load_services
 
 if TYPE_CHECKING:
     from fieldnotes.domain.patients import Practice
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.limits import Limits
     from fieldnotes.knowledge.regions import Regions
     from fieldnotes.knowledge.rules import Rules
+    from fieldnotes.knowledge.service import Services
 
 
 class Library:
@@ -51,3 +53,8 @@ class Library:
     def rules(self) -> Rules:
         """The follow-up rules."""
         return load_rules()
+
+    @cached_property
+    def services(self) -> Services:
+        """Minutes and things to load for each kind of task."""
+        return load_services()

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Final, Literal, cast, get_args
 
-from fieldnotes.domain.entries import Urgency, VisitKind
+from fieldnotes.domain.entries import VisitKind
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.errors import KnowledgeError
 from fieldnotes.domain.patients import Species
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.entries import Urgency
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.wounds import Contamination
 from fieldnotes.planning.anchors import local_date

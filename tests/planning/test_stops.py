@@ -15,7 +15,7 @@ from builders import (
     day,
 )
 
-from fieldnotes.domain.entries import Urgency
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.patients import WeeklyWindow
 from fieldnotes.domain.wounds import Contamination

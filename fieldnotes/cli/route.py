@@ -1,0 +1,209 @@
+"""`fieldnotes route`: the day's recheck route, or the same solver on a plain table."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from fieldnotes.cli.command import emit_json
+from fieldnotes.cli.opening import day, open_desk, write_out
+from fieldnotes.cli.text import columns
+from fieldnotes.domain.text import clean_line
+from fieldnotes.rendering.route_files import RoutePoint, geojson, gpx
+
+if TYPE_CHECKING:
+    import argparse
+
+    from fieldnotes.casework.desk import Casework
+    from fieldnotes.casework.views import Board
+    from fieldnotes.domain.followups import FollowUp
+    from fieldnotes.planning.roundtrip import DayRoute, PlannedStop
+    from fieldnotes.planning.stops import DueStop
+
+FORMATS = ("text", "markdown", "json", "gpx", "geojson")
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the day, the format, or a table."""
+    parser.add_argument("--date", metavar="D", help="the day (default today)")
+    parser.add_argument("--format", choices=FORMATS, default="text")
+    parser.add_argument("--output", metavar="FILE", help="write here (default stdout)")
+    parser.add_argument("--table", metavar="FILE", help="solve this travel table; needs no store")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Plan and print."""
+    if args.table is not None:
+        from fieldnotes.cli.route_table import run_route_table  # noqa: PLC0415
+
+        return run_route_table(args.table, args.json)
+    desk = open_desk(args)
+    board = desk.board(day(args.date))
+    form = "json" if args.json else args.format
+    if form == "json" and args.output is None:
+        emit_json(board_document(board))
+        return 0
+    write_out(_document(form, board, desk).encode("utf-8"), args.output)
+    return 0
+
+
+def _document(form: str, board: Board, desk: Casework) -> str:
+    title = f"Rechecks {board.date:%d %b %Y}"
+    if form == "gpx":
+        return gpx(title, points(board, desk))
+    if form == "geojson":
+        return geojson(title, points(board, desk))
+    if form == "json":
+        return json.dumps(board_document(board), ensure_ascii=False, indent=2) + "\n"
+    return markdown(board) if form == "markdown" else text(board)
+
+
+def task_document(task: FollowUp, board: Board) -> dict[str, Any]:
+    """Give one task of a stop."""
+    return {
+        "case": task.case,
+        "horse": board.horses.get(task.horse, task.horse),
+        "wounds": list(task.wounds),
+        "what": task.what,
+        "due": task.due.isoformat(),
+        "latest": task.latest.isoformat(),
+    }
+
+
+def _stop_document(due: DueStop, planned: PlannedStop, board: Board) -> dict[str, Any]:
+    return {
+        "case": list(due.cases),
+        "premises": due.name,
+        "lat": due.position.lat if due.position else None,
+        "lon": due.position.lon if due.position else None,
+        "arrive": planned.arrive.isoformat(timespec="seconds"),
+        "start": planned.start.isoformat(timespec="seconds"),
+        "leave": planned.leave.isoformat(timespec="seconds"),
+        "wait_min": planned.wait_min,
+        "late_min": planned.late_min,
+        "drive_min": planned.drive_min,
+        "drive_km": planned.drive_km,
+        "slack_min": planned.slack_min,
+        "reason": planned.reason,
+        "note": planned.note,
+        "tasks": [task_document(task, board) for task in due.tasks],
+    }
+
+
+def _left_out(pairs: tuple[tuple[str, str], ...], board: Board) -> list[dict[str, str]]:
+    names = {s.premises: s.name for s in board.stops}
+    return [{"premises": names.get(place, place), "why": why} for place, why in pairs]
+
+
+def board_document(board: Board) -> dict[str, Any]:
+    """Give a day's route as design.md section 4 names its keys."""
+    route, known = board.route, {s.premises: s for s in board.stops}
+    return {
+        **route_document(route),
+        "stops": [_stop_document(known[s.stop], s, board) for s in route.stops],
+        "unreached": _left_out(route.unreached, board),
+        "skipped": _left_out(route.skipped, board),
+        "load": [{"item": x.item, "count": x.count, "unit": x.unit} for x in board.load],
+    }
+
+
+def route_document(route: DayRoute) -> dict[str, Any]:
+    """Give what a route is as a whole."""
+    return {
+        "date": route.date.isoformat(),
+        "start": route.start.isoformat(timespec="seconds"),
+        "end": route.end.isoformat(timespec="seconds"),
+        "stops": [],
+        "drive_min": route.drive_min,
+        "drive_km": route.drive_km,
+        "finish": route.finish.isoformat(timespec="seconds"),
+        "optimal": route.optimal,
+        "notes": list(route.notes),
+    }
+
+
+def points(board: Board, desk: Casework) -> tuple[RoutePoint, ...]:
+    """Give base, stops in order, and base again as route points."""
+    known = {s.premises: s for s in board.stops}
+    found = []
+    for planned in board.route.stops:
+        due = known[planned.stop]
+        if due.position is not None:
+            note = "; ".join(task_text(task, board) for task in due.tasks)
+            found.append(
+                RoutePoint(
+                    name=clean_line(due.name),
+                    lat=due.position.lat,
+                    lon=due.position.lon,
+                    arrive=planned.arrive,
+                    leave=planned.leave,
+                    note=clean_line(note),
+                )
+            )
+    base = desk.practice().base
+    if base is None:
+        return tuple(found)
+    home = RoutePoint("Base", base.lat, base.lon)
+    return (home, *found, home)
+
+
+def task_text(task: FollowUp, board: Board) -> str:
+    """Give a task as one phrase: horse, what, wounds."""
+    horse = board.horses.get(task.horse, task.horse)
+    wounds = f" ({', '.join(task.wounds)})" if task.wounds else ""
+    return f"{horse}: {task.what}{wounds}"
+
+
+def _signs(planned: PlannedStop) -> str:
+    late = f"late {planned.late_min:.0f} min" if planned.late_min >= 1 else ""
+    wait = f"wait {planned.wait_min:.0f} min" if planned.wait_min >= 1 else ""
+    return ", ".join(sign for sign in (late, wait, planned.reason, planned.note) if sign)
+
+
+def _rows(board: Board) -> list[tuple[str, ...]]:
+    known = {s.premises: s for s in board.stops}
+    return [
+        (
+            f"{p.arrive:%H:%M}",
+            f"{p.leave:%H:%M}",
+            f"{p.drive_min:.0f} min",
+            clean_line(known[p.stop].name),
+            "; ".join(task_text(task, board) for task in known[p.stop].tasks),
+            _signs(p),
+        )
+        for p in board.route.stops
+    ]
+
+
+HEADS = ("arrive", "leave", "drive", "premises", "tasks", "why here")
+
+
+def _summary(board: Board) -> list[str]:
+    route = board.route
+    proof = "best possible" if route.optimal else "best found, not proven"
+    times = f"leave {route.start:%H:%M}, back {route.finish:%H:%M}"
+    lines = [f"{times}, {route.drive_min:.0f} min driving ({proof})"]
+    lines += [
+        f"not reached: {x['premises']} ({x['why']})" for x in _left_out(route.unreached, board)
+    ]
+    lines += [f"left out: {x['premises']} ({x['why']})" for x in _left_out(route.skipped, board)]
+    return lines + list(route.notes)
+
+
+def text(board: Board) -> str:
+    """Give the day sheet as plain text."""
+    if not board.stops:
+        return f"{board.date:%d %b %Y}: no visit is due.\n"
+    load = ", ".join(f"{x.count:g} {x.item}" for x in board.load)
+    lines = [f"{board.date:%A %d %b %Y}", *_summary(board), "", columns(HEADS, _rows(board))]
+    return "\n".join([*lines, "", f"load: {load}"]) + "\n"
+
+
+def markdown(board: Board) -> str:
+    """Give the day sheet as a markdown table; pipes in names are escaped."""
+    rows = [[cell.replace("|", "\\|") for cell in row] for row in _rows(board)]
+    table = [f"| {' | '.join(HEADS)} |", "|" + "---|" * len(HEADS)]
+    table += [f"| {' | '.join(row)} |" for row in rows]
+    load = [f"- {x.count:g} {x.item}" for x in board.load]
+    title = f"# Rechecks {board.date:%A %d %B %Y}"
+    return "\n".join([title, "", *_summary(board), "", *table, "", "## Load", "", *load]) + "\n"

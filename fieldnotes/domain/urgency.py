@@ -1,0 +1,13 @@
+"""How soon something must be seen: a word of its own, since every room speaks it."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Urgency(StrEnum):
+    """How soon the vet must see it."""
+
+    NOW = "now"
+    SAME_DAY = "same day"
+    NEXT_VISIT = "next visit"
