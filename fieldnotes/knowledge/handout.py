@@ -118,7 +118,10 @@ def _block(row: Row) -> Block:
 
 
 def _temperature(row: Row) -> TemperatureLimits:
-    call, urgent = row.number("call_c", least=35, most=43), row.number("urgent_c", least=35, most=43)
+    call, urgent = (
+        row.number("call_c", least=35, most=43),
+        row.number("urgent_c", least=35, most=43),
+    )
     if urgent < call:
         raise row.error("urgent_c", "the urgent limit is below the one to call at")
     return TemperatureLimits(

@@ -1,133 +1,198 @@
-"""iCalendar (RFC 5545, 5546, 7986): windows as dates, appointments in UTC, nothing to answer."""
+"""iCalendar files (RFC 5545, 5546, 7986): one case for its owner, all cases for the vet."""
 
 from __future__ import annotations
 
 import datetime as dt
-import math
 import uuid
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.errors import FieldnotesError
-from fieldnotes.domain.text import clean_line
+from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.followups import Doer
+from fieldnotes.domain.text import clean, clean_line
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable
 
     from icalendar import Calendar, Event
 
     from fieldnotes.domain.followups import FollowUp
-    from fieldnotes.domain.patients import Practice, Premises
+    from fieldnotes.domain.patients import Position, Practice
 
-PRODID = "-//fieldnotes//recheck calendar//EN"
-APPOINTMENT = dt.timedelta(minutes=30)
-MORNING = dt.timedelta(hours=8)
-NO_MAIL = "invalid:nomail"
+PRODID = "-//fieldnotes//aftercare//EN"
+MORNING = dt.timedelta(hours=8)  # a date starts at midnight; nobody wants that alarm
+VISIT = dt.timedelta(hours=1)
+AHEAD = dt.timedelta(hours=-2)
 
 
 @dataclass(frozen=True)
-class Item:
-    """One follow-up as it stands in a calendar; `sequence` rises with each change of its date."""
+class CalendarTask:
+    """A follow-up with the names and place its reader needs; `revision` becomes SEQUENCE."""
 
     task: FollowUp
-    summary: str
-    description: str
-    premises: Premises | None = None
-    sequence: int = 0
+    horse: str
+    premises: str = ""
+    owner: str = ""
+    phone: str = ""
+    position: Position | None = None
+    revision: int = 0
 
 
 @dataclass(frozen=True)
-class Sender:
-    """Whose calendar it is: the store's id makes UIDs unique, the practice organises."""
+class Publisher:
+    """Who publishes a calendar, and the moment it is made; `store` is the store's random id."""
 
-    store_id: str
+    store: str
     practice: Practice
     now: dt.datetime
 
 
-def uid_of(store_id: str, key: str) -> str:
-    """Give a follow-up's stable UID, with no host and no personal data in it (RFC 7986)."""
-    return str(uuid.uuid5(uuid.NAMESPACE_OID, f"fieldnotes:{store_id}:{key}"))
+def owner_calendar(tasks: Iterable[CalendarTask], by: Publisher) -> bytes:
+    """Give one case's calendar for its owner; RefusedInputError if nothing is due."""
+    found = tuple(tasks)
+    if not found:
+        raise RefusedInputError("calendar", "nothing is due in this case")
+    calendar = _calendar(f"Aftercare for {found[0].horse}", "PUBLISH", by)
+    for item in found:
+        calendar.add_component(_owner_event(item, by))
+    return _bytes(calendar)
 
 
-def publish(items: Sequence[Item], sender: Sender, name: str) -> bytes:
-    """Give a PUBLISH calendar; FieldnotesError if there is nothing to put in it."""
-    if not items:
-        raise FieldnotesError("nothing is due: there is no calendar to write")
-    return _calendar(items, sender, name, "PUBLISH").to_ical()
+def vet_calendar(tasks: Iterable[CalendarTask], by: Publisher) -> bytes:
+    """Give the vet's own tasks of all cases; RefusedInputError if nothing is due."""
+    found = tuple(t for t in tasks if t.task.by is Doer.VET)
+    if not found:
+        raise RefusedInputError("calendar", "nothing is due in any case")
+    calendar = _calendar(f"Rechecks of {by.practice.name}", "PUBLISH", by)
+    for item in found:
+        calendar.add_component(_vet_event(item, by))
+    return _bytes(calendar)
 
 
-def cancel(items: Sequence[Item], sender: Sender, name: str) -> bytes:
-    """Give a CANCEL calendar that takes follow-ups out of a reader's calendar again."""
-    if not items:
-        raise FieldnotesError("nothing was published: there is nothing to cancel")
-    return _calendar(items, sender, name, "CANCEL").to_ical()
+def cancelled_calendar(tasks: Iterable[CalendarTask], by: Publisher) -> bytes:
+    """Give what takes an owner's events away again: same UIDs, SEQUENCE raised, CANCEL."""
+    calendar = _calendar("Withdrawn", "CANCEL", by)
+    for item in tasks:
+        event = _event(item, by, "owner")
+        event["SEQUENCE"] = item.revision + 1
+        event["STATUS"] = "CANCELLED"
+        calendar.add_component(event)
+    return _bytes(calendar)
 
 
-def _calendar(items: Iterable[Item], sender: Sender, name: str, method: str) -> Calendar:
-    from icalendar import Calendar  # noqa: PLC0415  (slow to import)
+def uid(store: str, case: str, key: str, reader: str) -> str:
+    """Give an event's UID: stable for one task and reader, saying nothing about either."""
+    space = uuid.uuid5(uuid.NAMESPACE_OID, store)
+    return str(uuid.uuid5(space, f"{reader}/{case}/{key}"))
+
+
+def _calendar(name: str, method: str, by: Publisher) -> Calendar:
+    from icalendar import Calendar  # noqa: PLC0415  (print-only commands start fast)
 
     calendar = Calendar()
     calendar.add("prodid", PRODID)
     calendar.add("version", "2.0")
     calendar.add("method", method)
     calendar.add("name", clean_line(name))
-    for item in items:
-        event = _event(item, sender)
-        if method == "CANCEL":
-            event.add("status", "CANCELLED")
-        calendar.add_component(event)
+    calendar.add("last-modified", by.now.astimezone(dt.UTC))
     return calendar
 
 
-def _event(item: Item, sender: Sender) -> Event:
-    from icalendar import Event, vUri  # noqa: PLC0415
+def _bytes(calendar: Calendar) -> bytes:
+    # Zero-width and other joiners may stay in a name, but no reader agrees on a lone CR.
+    return bytes(calendar.to_ical())
 
-    event, mail = Event(), sender.practice.email
-    event.add("uid", uid_of(sender.store_id, item.task.key))
-    event.add("dtstamp", sender.now.astimezone(dt.UTC).replace(microsecond=0))
-    event.add("sequence", item.sequence)
-    event.add("summary", clean_line(item.summary))
-    event.add("description", clean_line(item.description))
-    event["organizer"] = vUri(f"mailto:{mail}" if mail else NO_MAIL)
-    _place(event, item.premises)
-    if item.task.appointment is not None:
-        start = item.task.appointment.astimezone(dt.UTC)
-        event.add("dtstart", start)
-        event.add("dtend", start + APPOINTMENT)
-        event.add_component(_alarm(item, -dt.timedelta(hours=1)))
-    else:
-        _dates(event, item.task)
-        event.add("transp", "TRANSPARENT")
-        event.add_component(_alarm(item, MORNING))
+
+def _owner_event(item: CalendarTask, by: Publisher) -> Event:
+    task, horse = item.task, clean_line(item.horse)
+    event = _event(item, by, "owner")
+    who = "Vet visit" if task.by is Doer.VET else "To do"
+    event.add("summary", f"{horse}: {_what(task)}")
+    lines = [f"{who}: {_what(task)}", *_often(task), f"Questions: phone {by.practice.phone}"]
+    event.add("description", "\n".join(clean(line) for line in lines))
+    if item.premises:
+        event.add("location", clean_line(item.premises))
+    _alarm(event, task, f"{horse}: {_what(task)}")
     return event
 
 
-def _dates(event: Event, task: FollowUp) -> None:
-    event.add("dtstart", task.earliest)
+def _vet_event(item: CalendarTask, by: Publisher) -> Event:
+    task, horse = item.task, clean_line(item.horse)
+    event = _event(item, by, "vet")
+    summary = f"{horse}: {_what(task)}"
+    event.add("summary", summary)
+    contact = ", ".join(clean_line(x) for x in (item.owner, item.phone) if x)
+    lines = [f"Case {task.case}", task.reason, f"Due {task.due.isoformat()}", contact]
+    event.add("description", "\n".join(clean(line) for line in lines if line))
+    if item.premises:
+        event.add("location", clean_line(item.premises))
+    if item.position:
+        event.add("geo", (round(item.position.lat, 6), round(item.position.lon, 6)))
+    _alarm(event, task, summary)
+    return event
+
+
+def _what(task: FollowUp) -> str:
+    wounds = f" (wound {', '.join(task.wounds)})" if task.wounds else ""
+    return clean_line(f"{task.what}{wounds}")
+
+
+def _often(task: FollowUp) -> list[str]:
+    if task.series and task.series.times_a_day > 1:
+        return [f"{task.series.times_a_day:g} times a day"]
+    if task.series is None and task.appointment is None and task.earliest != task.latest:
+        return [f"Best day: {task.due.isoformat()}"]
+    return []
+
+
+def _event(item: CalendarTask, by: Publisher, reader: str) -> Event:
+    from icalendar import Event  # noqa: PLC0415  (print-only commands start fast)
+
+    task, event = item.task, Event()
+    event.add("uid", uid(by.store, task.case, task.key, reader))
+    event.add("dtstamp", by.now.astimezone(dt.UTC).replace(microsecond=0))
+    event.add("sequence", item.revision)
+    event["ORGANIZER"] = _organizer(by)
+    _times(event, task)
+    return event
+
+
+def _organizer(by: Publisher) -> object:
+    from icalendar import vCalAddress, vText  # noqa: PLC0415  (print-only commands start fast)
+
+    practice = by.practice
+    address = clean_line(practice.email)
+    # A practice without email still needs an ORGANIZER: RFC 5546 asks for any address URI.
+    found = f"mailto:{address}" if address else uuid.uuid5(uuid.NAMESPACE_OID, by.store).urn
+    organizer = vCalAddress(found)
+    organizer.params["CN"] = vText(clean_line(practice.name).replace('"', "'"))
+    return organizer
+
+
+def _times(event: Event, task: FollowUp) -> None:
     one_day = dt.timedelta(days=1)
-    if task.series is None:
-        event.add("dtend", task.latest + one_day)
+    if task.appointment:
+        start = task.appointment.astimezone(dt.UTC)
+        event.add("dtstart", start)
+        event.add("dtend", start + VISIT)
         return
-    event.add("dtend", task.earliest + one_day)
-    every = max(1, math.floor(task.series.every_days))
-    until = max(task.series.until, task.earliest)
-    event.add("rrule", {"freq": "daily", "interval": every, "until": until})
-
-
-def _place(event: Event, premises: Premises | None) -> None:
-    if premises is None:
+    event.add("transp", "TRANSPARENT")
+    if task.series:
+        event.add("dtstart", task.due)
+        event.add("dtend", task.due + one_day)
+        step = max(1, int(task.series.every_days))  # too soon is safe, too late is not
+        until = max(task.due, task.series.until)
+        event.add("rrule", {"freq": "daily", "interval": step, "until": until})
         return
-    event.add("location", clean_line(", ".join(p for p in (premises.name, premises.address) if p)))
-    if premises.position is not None:
-        event.add("geo", (round(premises.position.lat, 6), round(premises.position.lon, 6)))
+    event.add("dtstart", task.earliest)
+    event.add("dtend", task.latest + one_day)
 
 
-def _alarm(item: Item, trigger: dt.timedelta) -> Event:
-    from icalendar import Alarm  # noqa: PLC0415
+def _alarm(event: Event, task: FollowUp, text: str) -> None:
+    from icalendar import Alarm  # noqa: PLC0415  (print-only commands start fast)
 
     alarm = Alarm()
     alarm.add("action", "DISPLAY")
-    alarm.add("description", clean_line(item.summary))
-    alarm.add("trigger", trigger)
-    return alarm
+    alarm.add("description", text)
+    alarm.add("trigger", AHEAD if task.appointment else MORNING)
+    event.add_component(alarm)

@@ -1,24 +1,26 @@
-"""The aftercare message (RFC 5322, MIME): text and HTML, the calendar inline and attached."""
+"""The finished mail message: RFC 5322 and MIME bytes, parsed again and compared."""
 
 from __future__ import annotations
 
+import hashlib
 import re
 from dataclasses import dataclass
 from email import message_from_bytes, policy
 from email.headerregistry import Address
 from email.message import EmailMessage
-from email.utils import format_datetime
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
-from fieldnotes.domain.errors import FieldnotesError, RefusedInputError
+from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.text import clean_line
 
 if TYPE_CHECKING:
     import datetime as dt
 
-_ENCODED_WORD = re.compile(r"=\?")
-_LOCAL_PART = re.compile(r"[A-Za-z0-9.!#$%&'*+/=?^_`{|}~-]+")
-SMTP = policy.SMTP.clone(max_line_length=78)
+    from fieldnotes.domain.patients import Owner, Practice
+
+_POLICY = policy.SMTP.clone(max_line_length=76)
+_LOCAL = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+(\.[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+)*")
+_DOMAIN = re.compile(r"([A-Za-z0-9]([A-Za-z0-9-]*[A-Za-z0-9])?\.)+[A-Za-z0-9-]*[A-Za-z0-9]")
 
 
 @dataclass(frozen=True)
@@ -31,66 +33,120 @@ class Mailbox:
 
 @dataclass(frozen=True)
 class Letter:
-    """Everything a message is made of; `calendar` None where nothing is due."""
+    """What a message says and to whom; `calendar` is a METHOD:PUBLISH file or None."""
 
     sender: Mailbox
-    recipients: tuple[Mailbox, ...]
+    to: tuple[Mailbox, ...]
     subject: str
     text: str
     html: str
-    calendar: bytes | None
-    calendar_name: str
     message_id: str
     date: dt.datetime
+    calendar: bytes | None = None
+    calendar_name: str = "aftercare.ics"
 
 
-def header_text(text: str) -> str:
-    """Give one line that cannot become a header or an encoded word of its own."""
-    return _ENCODED_WORD.sub("= ?", clean_line(text))
+def mailbox(name: str, address: str, field: str) -> Mailbox:
+    """Give a checked mailbox; RefusedInputError names the field."""
+    local, _, domain = address.strip().rpartition("@")
+    if not (_LOCAL.fullmatch(local) and _DOMAIN.fullmatch(domain)) or len(address) > 254:
+        raise RefusedInputError(field, f"'{clean_line(address)}' is not an email address")
+    return Mailbox(_header(name), f"{local}@{domain}")
 
 
-def _address(mailbox: Mailbox) -> Address:
-    local, at, domain = mailbox.address.strip().rpartition("@")
-    if not at or not _LOCAL_PART.fullmatch(local) or not domain.isascii():
-        raise RefusedInputError("email", f"'{mailbox.address}' is not an email address")
-    try:
-        return Address(header_text(mailbox.name), local, domain)
-    except ValueError as error:
-        raise RefusedInputError("email", f"'{mailbox.address}': {error}") from error
+def owner_mailbox(owner: Owner | None) -> Mailbox:
+    """Give where an owner is written to; RefusedInputError names an owner without email."""
+    if owner is None:
+        raise RefusedInputError("owner", "this horse has no owner on record to write to")
+    if not owner.email.strip():
+        raise RefusedInputError("email", f"{clean_line(owner.name)} has no email address on record")
+    return mailbox(owner.name, owner.email, "email")
 
 
-def compose(letter: Letter) -> bytes:
-    """Give the message's bytes, read back and compared with what was meant."""
-    message = EmailMessage(policy=SMTP)
+def practice_mailbox(practice: Practice) -> Mailbox:
+    """Give the sender; RefusedInputError if the practice has no email."""
+    if not practice.email.strip():
+        raise RefusedInputError("practice email", "the practice has no email address set")
+    return mailbox(practice.name, practice.email, "practice email")
+
+
+def message_id(store: str, case: str, number: int, domain: str) -> str:
+    """Give the stable Message-ID of the so-many-th message of a case."""
+    digest = hashlib.sha256(f"{store}/{case}/{number}".encode()).hexdigest()[:32]
+    return f"<{digest}@{domain}>"
+
+
+def message_bytes(letter: Letter) -> bytes:
+    """Give the message with CRLF line ends.
+
+    RefusedInputError if it does not read back as it was meant.
+    """
+    message = EmailMessage(policy=_POLICY)
+    message["Date"] = letter.date
     message["From"] = _address(letter.sender)
-    message["To"] = tuple(_address(r) for r in letter.recipients)
-    message["Subject"] = header_text(letter.subject)
-    message["Date"] = format_datetime(letter.date)
+    message["To"] = tuple(_address(box) for box in letter.to)
+    message["Subject"] = _header(letter.subject)
     message["Message-ID"] = letter.message_id
-    message.set_content(letter.text, charset="utf-8", cte="quoted-printable")
-    message.add_alternative(letter.html, subtype="html", charset="utf-8", cte="quoted-printable")
-    if letter.calendar is not None:
-        _add_calendar(message, letter.calendar, letter.calendar_name)
-    data = message.as_bytes(policy=SMTP)
-    _read_back(data, letter)
+    _fill(message, letter)
+    _set_boundaries(message, letter)
+    data = message.as_bytes()
+    _compare(data, letter)
     return data
 
 
-def _add_calendar(message: EmailMessage, calendar: bytes, name: str) -> None:
-    params = {"method": "PUBLISH", "charset": "UTF-8"}
-    inline = EmailMessage(policy=SMTP)
-    inline.set_content(calendar, "text", "calendar", cte="base64", params=params)
-    del inline["MIME-Version"]
-    message.attach(inline)
-    message.add_attachment(calendar, "text", "calendar", filename=name, cte="base64", params=params)
+def _header(text: str) -> str:
+    # A reader would decode "=?...?=" typed by a person as an encoded word.
+    return clean_line(text).replace("=?", "= ?")
 
 
-def _read_back(data: bytes, letter: Letter) -> None:
-    again = message_from_bytes(data, policy=policy.SMTP)
-    wanted = {"from", "to", "subject", "date", "message-id", "mime-version", "content-type"}
-    names = {name.lower() for name in again}
-    if names - wanted - {"content-transfer-encoding"} or len(again) != len(names):
-        raise FieldnotesError("the message did not read back as it was meant (headers)")
-    sent_to = [a.addr_spec for a in again["To"].addresses]
-    if sent_to != [r.address.strip() for r in letter.recipients]:
-        raise FieldnotesError("the message did not read back as it was meant (recipients)")
+def _address(box: Mailbox) -> Address:
+    return Address(display_name=box.name, addr_spec=box.address)
+
+
+def _fill(message: EmailMessage, letter: Letter) -> None:
+    message.set_content(letter.text, cte="quoted-printable")
+    message.add_alternative(letter.html, subtype="html", cte="quoted-printable")
+    if letter.calendar is None:
+        return
+    calendar = letter.calendar.decode("utf-8")
+    params = {"method": "PUBLISH"}
+    message.add_alternative(calendar, subtype="calendar", cte="base64", params=params)
+    message.add_attachment(
+        calendar,
+        subtype="calendar",
+        cte="base64",
+        params=params,
+        filename=letter.calendar_name,
+    )
+
+
+def _set_boundaries(message: EmailMessage, letter: Letter) -> None:
+    # "=_" cannot stand in quoted-printable or base64, so no content can hold a boundary.
+    digest = hashlib.sha256(letter.message_id.encode()).hexdigest()[:24]
+    multiparts = (part for part in message.walk() if part.is_multipart())
+    for number, part in enumerate(multiparts, 1):
+        part.set_boundary(f"=_{digest}_{number}")
+
+
+def _lines(text: str) -> list[str]:
+    return text.replace("\r\n", "\n").rstrip("\n").split("\n")
+
+
+def _compare(data: bytes, letter: Letter) -> None:
+    """Parse the bytes again: headers, recipients, parts and texts must be those meant."""
+    parsed = cast("EmailMessage", message_from_bytes(data, policy=policy.default))
+    names = [name.casefold() for name in parsed]
+    meant = ["date", "from", "to", "subject", "message-id", "mime-version", "content-type"]
+    to = tuple(Mailbox(a.display_name, a.addr_spec) for a in parsed["To"].addresses)
+    parts = [p for p in parsed.walk() if not p.is_multipart()]
+    texts = [letter.text, letter.html, *([letter.calendar.decode()] * 2 if letter.calendar else [])]
+    same = (
+        set(names) <= {*meant, "content-transfer-encoding"}
+        and len(names) == len(set(names))
+        and to == letter.to
+        and str(parsed["Subject"]) == _header(letter.subject)
+        and parsed["Message-ID"] == letter.message_id
+        and [_lines(p.get_content()) for p in parts] == [_lines(t) for t in texts]
+    )
+    if not same or parsed.defects:
+        raise RefusedInputError("message", "it does not read back as written; please check names")

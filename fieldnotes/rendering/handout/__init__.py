@@ -1,0 +1,1 @@
+"""The owner's aftercare handout: what it says (sheet), and its pages."""

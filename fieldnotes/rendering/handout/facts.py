@@ -1,0 +1,142 @@
+"""What holds for a case now, as the short facts that choose the handout's text blocks."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
+from fieldnotes.domain.wounds import Amount, SynovialEntry
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.patients import Horse
+    from fieldnotes.domain.treatment import Bandage, Care, DrugDispensed, DrugGiven
+    from fieldnotes.knowledge.drugs import Drugs
+    from fieldnotes.knowledge.handout import HandoutTexts
+    from fieldnotes.knowledge.regions import Regions
+
+_LEFT_OPEN = (ClosureMethod.SECOND_INTENTION, ClosureMethod.PARTIAL)
+
+
+def bandage_now(case: Case, wound: str) -> Bandage | None:
+    """Give the bandage a wound is under, None once it was stopped."""
+    bandage = None
+    for _, care in case.care(wound):
+        bandage = None if care.bandage_stopped else care.bandage or bandage
+    return bandage
+
+
+def devices_now(case: Case, wound: str) -> tuple[DeviceKind, ...]:
+    """Give the drains, casts and splints of a wound that have not come out or off."""
+    held: list[DeviceKind] = []
+    for _, care in case.care(wound):
+        held += [d.kind for d in care.placed]
+        held = [k for k in held if not any(k.value in r.casefold() for r in care.removed)]
+    return tuple(held)
+
+
+def topical_now(case: Case, wound: str) -> str:
+    """Give what is put on a wound, as last recorded."""
+    return next((c.topical for _, c in reversed(case.care(wound)) if c.topical), "")
+
+
+def courses_now(case: Case, today: dt.date) -> tuple[DrugDispensed, ...]:
+    """Give the courses left with the owner that have not ended."""
+    found = [d for v in case.visits for d in v.body.dispensed]
+    return tuple(d for d in found if d.ends.date() >= today)
+
+
+def given_last(case: Case) -> tuple[DrugGiven, ...]:
+    """Give the drugs given at the newest visit."""
+    return case.visits[-1].body.given if case.visits else ()
+
+
+def _closure_facts(cares: tuple[tuple[dt.datetime, Care], ...]) -> Iterator[str]:
+    closure = next((c.closure for _, c in reversed(cares) if c.closure), None)
+    if closure is None or closure.method in _LEFT_OPEN:
+        yield "open"
+    sutured = closure is not None and closure.method is not ClosureMethod.SECOND_INTENTION
+    if sutured and not any("sutur" in r.casefold() for _, c in cares for r in c.removed):
+        yield "sutures"
+
+
+def _wound_facts(case: Case, regions: Regions, label: str, region: str) -> Iterator[str]:
+    bandage = bandage_now(case, label)
+    if bandage:
+        yield "bandage"
+        if bandage.changed_by == "owner":
+            yield "owner-changes"
+    devices = devices_now(case, label)
+    for kind in devices:
+        yield "cast" if kind is DeviceKind.BANDAGE_CAST else kind.value
+    findings = case.findings(label)
+    last = findings[-1][1] if findings else None
+    heavy = last is not None and last.exudate in {Amount.MODERATE, Amount.HEAVY}
+    if heavy or DeviceKind.DRAIN in devices:
+        yield "draining"
+    if last and last.synovial_entry in {SynovialEntry.SUSPECTED, SynovialEntry.CONFIRMED}:
+        yield "synovial"
+    if topical_now(case, label):
+        yield "topical"
+    yield from _closure_facts(case.care(label))
+    yield from _place_facts(regions, region)
+
+
+def _place_facts(regions: Regions, region: str) -> Iterator[str]:
+    if region not in regions:
+        return
+    place = regions.get(region).cls
+    if place.limb:
+        yield "limb"
+    if place.group == "head":
+        yield "head"
+    if place.proud_flesh == "prone":
+        yield "prone"
+    if place.synovial:
+        yield "synovial"
+
+
+def _drug_facts(case: Case, drugs: Drugs, today: dt.date) -> Iterator[str]:
+    courses, given = courses_now(case, today), given_last(case)
+    if courses:
+        yield "medicine"
+    if courses or given:
+        yield "drugs"
+    classes = {drug.id: drug.classes for drug in drugs}
+    for course in courses:
+        yield from classes.get(course.drug, ())
+    if case.visits and case.visits[-1].body.at.date() == today:
+        if any("sedative" in classes.get(g.drug, ()) for g in given):
+            yield "sedated"
+
+
+def _horse_facts(horse: Horse, today: dt.date) -> Iterator[str]:
+    yield f"food.{horse.food_chain.value}"
+    if horse.competes:
+        yield "competes"
+    if horse.foaling_due and horse.foaling_due >= today - dt.timedelta(days=30):
+        yield "pregnant"
+    if horse.lactating:
+        yield "lactating"
+
+
+def case_facts(
+    case: Case,
+    horse: Horse,
+    regions: Regions,
+    drugs: Drugs,
+    texts: HandoutTexts,
+    today: dt.date,
+) -> frozenset[str]:
+    """Give every fact that chooses text blocks for this case today."""
+    facts = {f for w in case.wounds for f in _wound_facts(case, regions, w.label, w.region)}
+    facts.update(_drug_facts(case, drugs, today))
+    facts.update(_horse_facts(horse, today))
+    mechanism = texts.mechanism(f"{case.opened.mechanism} {case.opened.history}")
+    facts.add(f"mechanism.{mechanism or 'unknown'}")
+    if case.visits and case.visits[-1].body.housing:
+        facts.add("housing")
+    return frozenset(facts)

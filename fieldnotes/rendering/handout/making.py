@@ -1,0 +1,295 @@
+"""Makes the aftercare sheet of a case: the record, the plan and the text blocks put together."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.followups import Doer
+from fieldnotes.domain.text import clean, clean_line, clean_record
+from fieldnotes.rendering.handout.facts import bandage_now, case_facts, courses_now, topical_now
+from fieldnotes.rendering.handout.sheet import (
+    AftercareSheet,
+    BandageSheet,
+    DayRow,
+    LayerLine,
+    MedicineLabel,
+    Picture,
+    Purchase,
+)
+from fieldnotes.rendering.handout.wording import (
+    amount_text,
+    day_text,
+    every_days,
+    every_hours,
+    full_day,
+    number_text,
+    span_text,
+    temperature_text,
+    when_text,
+)
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.followups import FollowUp
+    from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
+    from fieldnotes.domain.treatment import Bandage, Care, DrugDispensed
+    from fieldnotes.knowledge.drugs import Drugs
+    from fieldnotes.knowledge.handout import HandoutTexts
+    from fieldnotes.knowledge.regions import Regions
+
+
+@dataclass(frozen=True)
+class Concerned:
+    """Everyone a handout is about; nobody else's record is at hand when it is made."""
+
+    case: Case
+    horse: Horse
+    owner: Owner | None
+    premises: Premises | None
+    practice: Practice
+    vet: Person | None = None
+
+
+@dataclass(frozen=True)
+class Tables:
+    """The knowledge a handout draws on."""
+
+    texts: HandoutTexts
+    regions: Regions
+    drugs: Drugs
+
+
+def aftercare_sheet(
+    about: Concerned,
+    plan: tuple[FollowUp, ...],
+    tables: Tables,
+    today: dt.date,
+    *,
+    once: bool = True,
+    pictures: tuple[Picture, ...] = (),
+) -> AftercareSheet:
+    """Give the sheet; `once` adds what an owner gets only once: farm walk and questions."""
+    case, texts = about.case, tables.texts
+    facts = case_facts(case, about.horse, tables.regions, tables.drugs, texts, today)
+    limits = texts.temperature(about.horse.species.value, about.horse.age_days(today))
+    named = {
+        "{horse}": about.horse.name,
+        "{call}": temperature_text(limits.call_c),
+        "{urgent}": temperature_text(limits.urgent_c),
+    }
+
+    def says(section: str) -> tuple[str, ...]:
+        return tuple(_filled(text, named) for text in texts.chosen(section, facts))
+
+    open_tasks = tuple(t for t in plan if t.case == case.ref)
+    sheet = AftercareSheet(
+        case=case.ref,
+        horse=about.horse.name,
+        owner=about.owner.name if about.owner else "",
+        premises=about.premises.name if about.premises else "",
+        practice=about.practice.name,
+        practice_address=about.practice.address,
+        phone=about.practice.phone,
+        emergency_phone=case.on_call or about.practice.emergency_phone,
+        vet=about.vet.name if about.vet else "",
+        date=today,
+        happened=_happened(about, tables),
+        done=_done(case, texts),
+        three=says("three"),
+        now=says("now"),
+        today=says("today"),
+        normal_temperature=f"{limits.normal_c[0]:.1f} to {temperature_text(limits.normal_c[1])}",
+        days=_days(case, open_tasks, today),
+        bandages=_bandages(case, facts),
+        purchases=_purchases(case, open_tasks, texts, today) if "owner-changes" in facts else (),
+        bandage_notes=says("bandage"),
+        mistakes=says("mistakes"),
+        cast=says("cast"),
+        ointments=_ointments(case),
+        ointment_notes=says("ointment"),
+        cleaning=says("cleaning"),
+        healing=says("healing"),
+        rest=_rest(case) + says("rest"),
+        instructions=_instructions(case),
+        medicines=tuple(_label(about, d, texts) for d in courses_now(case, today)),
+        medicine_notes=says("medicine"),
+        walk=says("walk") if once else (),
+        teach_back=says("teach") if once else (),
+        missing=_missing(about),
+        pictures=pictures,
+    )
+    return clean_record(sheet)
+
+
+def _filled(text: str, named: dict[str, str]) -> str:
+    # One pass over the text: a horse called "{call}" stays called that.
+    for part, value in named.items():
+        before, found, after = text.partition(part)
+        if found:
+            return f"{_filled(before, named)}{clean_line(value)}{_filled(after, named)}"
+    return text
+
+
+def _happened(about: Concerned, tables: Tables) -> tuple[str, ...]:
+    opened = about.case.opened
+    day = opened.injured_at.date()
+    approx = "about " if opened.injured_about else ""
+    lines = [f"{clean_line(about.horse.name)} was hurt on {approx}{day_text(day)}."]
+    for wound in about.case.wounds:
+        known = wound.region in tables.regions
+        place = tables.regions.get(wound.region).lay_name if known else wound.region
+        kind = tables.texts.plain(wound.kind.value)
+        lines.append(f"Wound {wound.label}: {kind}, {place}.")
+    if opened.mechanism:
+        lines.append(f"How: {clean_line(opened.mechanism)}.")
+    return tuple(lines)
+
+
+def _care_terms(care: Care) -> list[str]:
+    happened = [
+        ("clipped", care.clipped),
+        ("lavage", care.lavage is not None),
+        ("debridement", bool(care.debridement)),
+        ("sampled", bool(care.synovial_tests)),
+        ("trimmed", care.granulation_trimmed),
+        (care.closure.method.value if care.closure else "", care.closure is not None),
+        *((device.kind.value, True) for device in care.placed),
+        ("bandaged", care.bandage is not None),
+    ]
+    return [term for term, true in happened if true]
+
+
+def _done(case: Case, texts: HandoutTexts) -> tuple[str, ...]:
+    """Give what was done at the newest visit, wound by wound where there are several."""
+    if not case.visits:
+        return ()
+    visit = case.visits[-1].body
+    several = len(case.wounds) > 1
+    lines = []
+    for care in visit.care:
+        said = " ".join(texts.plain(term) for term in _care_terms(care))
+        if said:
+            lines.append(f"Wound {care.wound}: {said}" if several else said)
+    names = ", ".join(dict.fromkeys(clean_line(g.name) for g in visit.given))
+    if names:
+        lines.append(f"We gave: {names}.")
+    return tuple(lines)
+
+
+def _days(case: Case, tasks: tuple[FollowUp, ...], today: dt.date) -> tuple[DayRow, ...]:
+    rows = [_task_row(t, several=len(case.wounds) > 1) for t in tasks]
+    rows += [_course_row(d) for d in courses_now(case, today)]
+    return tuple(sorted(rows, key=lambda r: (r.day, r.who, r.what)))
+
+
+def _task_row(task: FollowUp, *, several: bool) -> DayRow:
+    what = clean_line(task.what)
+    what = what[:1].upper() + what[1:]
+    if several and task.wounds:
+        what += f" (wound {', '.join(task.wounds)})"
+    if task.series:
+        what += f", {every_days(task.series.every_days)}"
+    elif task.earliest != task.latest and not task.appointment:
+        what += f". Any day from {span_text(task.earliest, task.latest)}"
+    return DayRow(task.due, when_text(task), "We" if task.by is Doer.VET else "You", f"{what}.")
+
+
+def _course_row(drug: DrugDispensed) -> DayRow:
+    first, last = drug.starts.date(), drug.ends.date()
+    what = f"Give {clean_line(drug.name)}: {amount_text(drug)}, {every_hours(drug.interval_h)}."
+    return DayRow(first, span_text(first, last), "You", what)
+
+
+def _bandages(case: Case, facts: frozenset[str]) -> tuple[BandageSheet, ...]:
+    if "owner-changes" not in facts:
+        return ()
+    held = ((w.label, bandage_now(case, w.label)) for w in case.wounds)
+    return tuple(_bandage(label, b) for label, b in held if b and b.changed_by == "owner")
+
+
+def _bandage(label: str, bandage: Bandage) -> BandageSheet:
+    layers = tuple(
+        LayerLine(n, clean_line(x.material), clean_line(x.note))
+        for n, x in enumerate(bandage.layers, 1)
+    )
+    often = bandage.change_every_days
+    change = f"Change it {every_days(often)}." if often else "Change it on the days in the table."
+    return BandageSheet(label, clean_line(bandage.kind), layers, change)
+
+
+def _changes(bandage: Bandage, tasks: tuple[FollowUp, ...], today: dt.date) -> int:
+    """Count the owner's bandage changes until the last planned day."""
+    last = max((t.due for t in tasks), default=today)
+    days = max(0, (last - today).days)
+    return max(1, math.ceil(days / bandage.change_every_days)) if bandage.change_every_days else 1
+
+
+def _purchases(
+    case: Case, tasks: tuple[FollowUp, ...], texts: HandoutTexts, today: dt.date
+) -> tuple[Purchase, ...]:
+    needed: dict[str, float] = {}
+    for wound in case.wounds:
+        bandage = bandage_now(case, wound.label)
+        if bandage is None or bandage.changed_by != "owner":
+            continue
+        changes = _changes(bandage, tasks, today)
+        for layer in bandage.layers:
+            material = layer.material.casefold()
+            supply = next((s for s in texts.supplies if s.match in material), None)
+            item = supply.item if supply else clean_line(layer.material)
+            per_change = supply.per_change if supply else 1.0
+            needed[item] = needed.get(item, 0) + changes * per_change
+    return tuple(Purchase(item, math.ceil(number)) for item, number in needed.items())
+
+
+def _ointments(case: Case) -> tuple[str, ...]:
+    several = len(case.wounds) > 1
+    used = ((w.label, clean_line(topical_now(case, w.label))) for w in case.wounds)
+    return tuple(f"Wound {label}: {t}" if several else t for label, t in used if t)
+
+
+def _rest(case: Case) -> tuple[str, ...]:
+    housing = clean_line(case.visits[-1].body.housing) if case.visits else ""
+    return (f"{housing}.",) if housing else ()
+
+
+def _instructions(case: Case) -> tuple[str, ...]:
+    if not case.visits:
+        return ()
+    lines = clean(case.visits[-1].body.instructions).splitlines()
+    return tuple(line for line in (clean_line(x) for x in lines) if line)
+
+
+def _label(about: Concerned, drug: DrugDispensed, texts: HandoutTexts) -> MedicineLabel:
+    return MedicineLabel(
+        animal=about.horse.name,
+        owner=about.owner.name if about.owner else "",
+        drug=clean_line(drug.name),
+        strength=drug.strength,
+        dose=amount_text(drug),
+        route=texts.plain(drug.route),
+        often=every_hours(drug.interval_h),
+        days=f"{number_text(drug.days)} days, last dose by {day_text(drug.ends.date())}",
+        total=drug.total,
+        batch=drug.batch,
+        expiry=drug.expiry.isoformat() if drug.expiry else "",
+        withdrawal=drug.withdrawal,
+        vet=about.vet.name if about.vet else "",
+        date=full_day(drug.starts.date()),
+        note=clean_line(drug.note),
+    )
+
+
+def _missing(about: Concerned) -> tuple[str, ...]:
+    owner = about.owner
+    gaps = [
+        ("No body weight is on record. Doses need one.", about.horse.weight() is None),
+        ("No owner is on record.", owner is None),
+        ("We have no phone number for you.", owner is not None and not owner.phone),
+        ("We have no email for you.", owner is not None and not owner.email),
+    ]
+    return tuple(text for text, true in gaps if true)

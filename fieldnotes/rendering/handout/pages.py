@@ -1,0 +1,123 @@
+"""The sheet as markdown, HTML page and plain text; all three say the same words."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING, Any
+
+from fieldnotes.domain.errors import Problem
+from fieldnotes.rendering.handout.wording import full_day
+from fieldnotes.rendering.markdown import escape, html_body, plain_text
+from fieldnotes.resources import template
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from fieldnotes.rendering.handout.sheet import AftercareSheet, Picture
+
+TEMPLATE = "handout.md.j2"
+_BLANK_LINES = re.compile(r"\n{3,}")
+
+
+class _Markup(str):
+    """Text that is markdown already and is not escaped again."""
+
+    __slots__ = ()
+
+
+def _finalize(value: Any) -> Any:
+    return escape(value) if isinstance(value, str) and not isinstance(value, _Markup) else value
+
+
+def _phone(number: str) -> _Markup:
+    dial = "".join(c for c in number if c in "+0123456789")
+    return _Markup(f"[{escape(number)}](tel:{dial})" if dial else escape(number))
+
+
+def _picture(picture: Picture) -> _Markup:
+    return _Markup(_placeholder(picture))
+
+
+def _placeholder(picture: Picture) -> str:
+    return f"Picture: {escape(picture.alt)}"
+
+
+def _day(day: dt.date) -> str:
+    return full_day(day)
+
+
+def _rendered(source: str, sheet: AftercareSheet) -> str:
+    from jinja2 import StrictUndefined  # noqa: PLC0415  (print-only commands start fast)
+    from jinja2.sandbox import ImmutableSandboxedEnvironment  # noqa: PLC0415
+
+    env = ImmutableSandboxedEnvironment(
+        autoescape=False,  # the output is markdown: `finalize` escapes every value for it
+        finalize=_finalize,
+        undefined=StrictUndefined,
+    )
+    env.filters |= {"phone": _phone, "picture": _picture, "fullday": _day}
+    return _BLANK_LINES.sub("\n\n", env.from_string(source).render(sheet=sheet)).strip() + "\n"
+
+
+def handout_markdown(
+    sheet: AftercareSheet, own: str | None = None
+) -> tuple[str, tuple[Problem, ...]]:
+    """Give the handout as CommonMark, by the practice's own template where it works.
+
+    A template with an error is named with its line, and the shipped one is used.
+    """
+    from jinja2 import TemplateError  # noqa: PLC0415  (print-only commands start fast)
+
+    if own is not None:
+        try:
+            return _rendered(own, sheet), ()
+        except (TemplateError, TypeError, ValueError, ArithmeticError, LookupError) as error:
+            problem = Problem(TEMPLATE, f"{_line_of(error)}{error}; the shipped one is used")
+            return _rendered(template(TEMPLATE), sheet), (problem,)
+    return _rendered(template(TEMPLATE), sheet), ()
+
+
+def _line_of(error: Exception) -> str:
+    line = getattr(error, "lineno", None)
+    trace = error.__traceback__
+    while trace is not None and line is None:
+        if trace.tb_frame.f_code.co_filename == "<template>":
+            line = trace.tb_lineno
+        trace = trace.tb_next
+    return f"line {line}: " if line else ""
+
+
+def handout_text(markdown: str) -> str:
+    """Give the plain-text twin, with the same words."""
+    return plain_text(markdown)
+
+
+def handout_html(sheet: AftercareSheet, markdown: str) -> str:
+    """Give a complete HTML page with its own styles for phone and paper, pictures inline."""
+    from html import escape as text  # noqa: PLC0415  (named for its one use)
+
+    figures = {f"Picture: {p.alt}": _figure(p) for p in sheet.pictures}
+    body = _boxed(html_body(markdown, figures))
+    page = template("handout.html")
+    return page.replace("{{title}}", text(sheet.title)).replace("{{body}}", body)
+
+
+def _figure(picture: Picture) -> str:
+    from html import escape as text  # noqa: PLC0415  (named for its one use)
+
+    alt = text(picture.alt)
+    return (
+        f'<figure role="img" aria-label="{alt}">{picture.svg}'
+        f"<figcaption>Picture: {alt}</figcaption></figure>"
+    )
+
+
+def _boxed(body: str) -> str:
+    """Put each section of the page in a box of its own, the first two as alarms."""
+    head, *sections = body.split("<h2>")
+    names = ("now", "today", "three")
+    boxes = [
+        f'<section class="{names[i] if i < len(names) else "part"}">\n<h2>{s}</section>\n'
+        for i, s in enumerate(sections)
+    ]
+    return f"<header>\n{head}</header>\n" + "".join(boxes)

@@ -1,0 +1,182 @@
+"""The outbox: one folder for each mail, its bytes written once, its state replaced whole."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import re
+from dataclasses import asdict, dataclass, replace
+from enum import StrEnum
+from hashlib import sha256
+from typing import TYPE_CHECKING, Any
+
+from fieldnotes.domain.errors import StoreError, UnknownNameError
+from fieldnotes.storage.durable import replace_file, write_once
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+FOLDER = "outbox"
+_MESSAGE, _STATE = "message.eml", "state.json"
+_ID = re.compile(r"[0-9a-f]{32}")
+
+
+class MailState(StrEnum):
+    """Where a mail stands; an unconfirmed one may have arrived and is never resent by itself."""
+
+    QUEUED = "queued"
+    SENDING = "sending"
+    SENT = "sent"
+    FAILED = "failed"
+    UNCONFIRMED = "unconfirmed"
+
+
+@dataclass(frozen=True)
+class Mail:
+    """A mail in the outbox; `detail` is what the server said last."""
+
+    id: str
+    case: str
+    recipients: tuple[str, ...]
+    message_id: str
+    sha256: str
+    queued_at: dt.datetime
+    state: MailState = MailState.QUEUED
+    changed_at: dt.datetime | None = None
+    attempts: int = 0
+    handed_over: bool = False
+    detail: str = ""
+
+
+_ALLOWED = {
+    MailState.QUEUED: {MailState.SENDING, MailState.FAILED},
+    MailState.SENDING: {
+        MailState.SENDING,
+        MailState.QUEUED,
+        MailState.SENT,
+        MailState.FAILED,
+        MailState.UNCONFIRMED,
+    },
+    MailState.FAILED: {MailState.QUEUED},
+    # Only a person decides about these: send again with the same Message-ID, or call it sent.
+    MailState.UNCONFIRMED: {MailState.QUEUED, MailState.SENT},
+    MailState.SENT: set(),
+}
+
+
+class Outbox:
+    """The queued, sent and doubtful mails of one store."""
+
+    def __init__(self, data: Path) -> None:
+        self._folder = data / FOLDER
+
+    def queue(
+        self,
+        message: bytes,
+        recipients: Sequence[str],
+        case: str,
+        message_id: str,
+        now: dt.datetime,
+    ) -> Mail:
+        """Put one finished message in the outbox, durably; the same Message-ID only once."""
+        mail_id = sha256(message_id.encode()).hexdigest()[:32]
+        mail = Mail(
+            id=mail_id,
+            case=case,
+            recipients=tuple(recipients),
+            message_id=message_id,
+            sha256=sha256(message).hexdigest(),
+            queued_at=now,
+        )
+        write_once(self._folder / mail_id / _MESSAGE, message)
+        self._write(mail)
+        return mail
+
+    def list(self) -> tuple[Mail, ...]:
+        """Give all mails, oldest first; one whose state is missing was never queued."""
+        if not self._folder.is_dir():
+            return ()
+        found = [self._read(p) for p in self._folder.iterdir() if (p / _STATE).is_file()]
+        return tuple(sorted(found, key=lambda m: (m.queued_at, m.id)))
+
+    def get(self, mail_id: str) -> Mail:
+        """Give one mail by its id."""
+        if not _ID.fullmatch(mail_id) or not (self._folder / mail_id / _STATE).is_file():
+            raise UnknownNameError("mail", f"no mail {mail_id} in the outbox")
+        return self._read(self._folder / mail_id)
+
+    def message(self, mail_id: str) -> bytes:
+        """Give the exact bytes; StoreError if they are not those queued."""
+        mail = self.get(mail_id)
+        data = (self._folder / mail_id / _MESSAGE).read_bytes()
+        if sha256(data).hexdigest() != mail.sha256:
+            raise StoreError(f"mail {mail_id} was changed on disk and is not sent")
+        return data
+
+    def mark(
+        self,
+        mail_id: str,
+        state: MailState,
+        now: dt.datetime,
+        detail: str = "",
+        *,
+        handed_over: bool = False,
+    ) -> Mail:
+        """Change a mail's state, on the medium when this returns.
+
+        SENDING is marked before connecting, and once more with `handed_over` before DATA.
+        """
+        mail = self.get(mail_id)
+        if state not in _ALLOWED[mail.state]:
+            raise StoreError(f"a mail that is {mail.state} cannot become {state}")
+        begins = state is MailState.SENDING and mail.state is not MailState.SENDING
+        changed = replace(
+            mail,
+            state=state,
+            changed_at=now,
+            attempts=mail.attempts + begins,
+            handed_over=handed_over,
+            detail=detail,
+        )
+        self._write(changed)
+        return changed
+
+    def settle(self, now: dt.datetime) -> tuple[Mail, ...]:
+        """Settle what a killed program left in SENDING, and give it.
+
+        Before DATA nothing can have arrived: queued again. After it: unconfirmed.
+        """
+        left = (m for m in self.list() if m.state is MailState.SENDING)
+        return tuple(
+            self.mark(
+                m.id,
+                MailState.UNCONFIRMED if m.handed_over else MailState.QUEUED,
+                now,
+                "the program stopped while sending",
+            )
+            for m in left
+        )
+
+    def _write(self, mail: Mail) -> None:
+        text = json.dumps(asdict(mail), default=str, ensure_ascii=False, indent=1)
+        replace_file(self._folder / mail.id / _STATE, text.encode())
+
+    def _read(self, folder: Path) -> Mail:
+        try:
+            return _mail(json.loads((folder / _STATE).read_text(encoding="utf-8")))
+        except (OSError, ValueError, KeyError, TypeError) as error:
+            raise StoreError(f"outbox {folder.name}: {_STATE} cannot be read ({error})") from error
+
+
+def _mail(data: dict[str, Any]) -> Mail:
+    changed = data["changed_at"]
+    return Mail(
+        **data
+        | {
+            "recipients": tuple(data["recipients"]),
+            "queued_at": dt.datetime.fromisoformat(data["queued_at"]),
+            "changed_at": dt.datetime.fromisoformat(changed) if changed else None,
+            "state": MailState(data["state"]),
+        }
+    )

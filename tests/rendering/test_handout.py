@@ -1,0 +1,171 @@
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fieldnotes.domain.patients import Species
+from fieldnotes.domain.text import clean_line
+from fieldnotes.domain.treatment import DeviceKind
+from fieldnotes.rendering.handout.pages import handout_html, handout_markdown, handout_text
+from fieldnotes.rendering.markdown import escape, html_body, parser, plain_text
+from tests.builders import a_care, a_case, a_device, a_horse, a_visit, an_owner
+from tests.rendering.handouts import a_sheet, rich_visit, tables
+
+GOLDEN = Path(__file__).parents[1] / "golden"
+
+HOSTILE = [
+    f"{start}{middle}{end}"
+    for start in ("", "#", "1. ", "- ", "> ", "  ", "![x](y)", "Ébène ", "{{ 7*7 }}", "&lt;")
+    for middle in (
+        "[/]",
+        "[L hind]",
+        "[@click=app.quit]",
+        "*star* _under_ __two__",
+        "<b>bold</b>",
+        "http://example.org <a@example.org>",
+        "`code` ~~no~~",
+        "a|b|c",
+        "back\\slash \\* \\",
+        "# no heading #",
+    )
+    for end in ("", " \U0001f40e\u0627\u0644")
+]
+
+
+def shown(markdown: str) -> str:
+    return plain_text(markdown).rstrip("\n")
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_a_hostile_name_is_shown_as_written(name):
+    assert shown(f"For {escape(name)}.") == f"For {clean_line(name)}."
+    assert shown(escape(name)) == clean_line(name)
+    body = html_body(escape(name), {})
+    assert set(re.findall(r"</?([a-z0-9]+)", body)) == {"p"}
+
+
+@given(st.text(max_size=60))
+@settings(max_examples=300, deadline=None)
+def test_any_record_text_stays_one_paragraph_of_its_own_words(text):
+    cleaned = clean_line(text)
+    tokens = parser().parse(escape(text))
+    assert [t.type for t in tokens] in ([], ["paragraph_open", "inline", "paragraph_close"])
+    assert shown(escape(text)) == cleaned.strip()
+
+
+def test_escaping_leaves_letters_spaces_and_numbers_alone():
+    assert escape("Bramble the Second, 16.2 hh") == "Bramble the Second, 16.2 hh"
+
+
+def test_the_handout_names_horse_owner_phone_rechecks_and_drugs_with_amounts():
+    markdown, problems = handout_markdown(a_sheet())
+    assert problems == ()
+    for said in (
+        "Aftercare for Bramble",
+        "Olive Owner",
+        "01632 960001",
+        "2025-06-05",
+        "2025-06-15",
+        "phenylbutazone: 1 sachet in feed (1 g)",
+        "trimethoprim sulfonamide: 2 level scoops (15 g)",
+        "Batch: B123",
+        "silver sulfadiazine 1 % cream",
+        "drain",
+        "front of the left hind cannon bone",
+    ):
+        assert said in markdown
+
+
+def test_urgent_signs_stand_before_those_of_the_same_day():
+    # Sheet section 4.1: "urgent" rows must appear before "same day" rows.
+    markdown, _ = handout_markdown(a_sheet())
+    assert markdown.index("## Call now") < markdown.index("## Call the same day")
+    assert markdown.index("39.0 °C (102.2 °F)") < markdown.index("38.6 °C (101.5 °F)")
+    assert markdown.index("## Call the same day") < markdown.index("## What happened")
+
+
+def test_text_and_html_say_the_same_words_as_the_markdown():
+    sheet = a_sheet()
+    markdown, _ = handout_markdown(sheet)
+    body = handout_html(sheet, markdown).split("<body>")[1]
+    in_html = re.sub(r"<[^>]+>", " ", body).replace("&amp;", "&").replace("&quot;", '"')
+    in_text = re.sub(r"(?m)^(\d+\.|-) |=|\|", " ", handout_text(markdown))
+    assert in_html.casefold().split() == in_text.casefold().split()
+
+
+def test_a_cast_gets_the_cast_sheet_and_no_bandage_steps():
+    visit = rich_visit(care=(a_care(placed=(a_device(DeviceKind.CAST),)),))
+    sheet = a_sheet(visit)
+    assert sheet.cast
+    assert not (sheet.bandages or sheet.bandage_notes or sheet.mistakes or sheet.purchases)
+
+
+def test_a_removed_drain_is_not_spoken_of_any_more():
+    gone = a_visit(3, care=(a_care(removed=("drain",)),))
+    sheet = a_sheet(case=a_case(rich_visit(), gone))
+    assert not any("drain" in line for line in sheet.today)
+
+
+def test_a_donkey_has_limits_of_its_own():
+    horse, donkey = a_sheet(), a_sheet(horse=a_horse(species=Species.DONKEY))
+    assert horse.today[0] != donkey.today[0]
+
+
+def test_a_bare_open_case_still_yields_a_handout_and_says_what_is_missing():
+    sheet = a_sheet(
+        case=a_case(),
+        plan=(),
+        horse=a_horse(weight_kg=None),
+        owner=an_owner(email="", phone=""),
+        premises=None,
+        vet=None,
+    )
+    markdown, _ = handout_markdown(sheet)
+    assert "No body weight" in markdown
+    assert "no email" in markdown
+    assert "no phone" in markdown
+    assert "None" not in markdown
+
+
+def test_farm_walk_and_questions_come_only_once():
+    assert a_sheet(once=True).walk
+    later = a_sheet(once=False)
+    assert not (later.walk or later.teach_back)
+
+
+def test_a_horse_named_like_a_place_holder_keeps_its_name():
+    assert "{call} will not put weight" in " ".join(a_sheet(horse=a_horse(name="{call}")).now)
+
+
+def test_a_broken_template_is_named_by_line_and_the_shipped_one_is_used():
+    good, _ = handout_markdown(a_sheet())
+    for own in ("fine\n{% if %}", "fine\n{{ sheet.nothing }}"):
+        markdown, problems = handout_markdown(a_sheet(), own)
+        assert markdown == good
+        assert "line 2" in problems[0].message
+
+
+def test_the_practice_may_use_its_own_template():
+    markdown, problems = handout_markdown(a_sheet(), "# {{ sheet.horse }}")
+    assert (markdown, problems) == ("# Bramble\n", ())
+
+
+def test_every_block_fills_all_its_place_holders():
+    for block in tables().texts.blocks:
+        assert set(re.findall(r"{\w+}", block.text)) <= {"{horse}", "{call}", "{urgent}"}
+
+
+@pytest.mark.parametrize("form", ["md", "txt", "html"])
+def test_the_handout_reads_as_agreed(form):
+    sheet = a_sheet()
+    markdown, _ = handout_markdown(sheet)
+    made = {
+        "md": markdown,
+        "txt": handout_text(markdown),
+        "html": handout_html(sheet, markdown),
+    }[form]
+    assert made == (GOLDEN / f"handout.{form}").read_text(encoding="utf-8")
