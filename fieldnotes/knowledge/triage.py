@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fieldnotes.domain.entries import Urgency
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.knowledge.source import Row, Table, shipped_table
 
 

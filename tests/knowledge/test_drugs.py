@@ -37,6 +37,10 @@ MINE = (
     "bandages.toml",
     "dressings.toml",
     "interactions.toml",
+    "triage.toml",
+    "vitals.toml",
+    "synovial_fluid.toml",
+    "topicals.toml",
 )
 
 
