@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.drugs import Drug, Limit, Regimen
 
 ROUNDING = 1e-9  # keeps 10.000000000000002 mL in one 10 mL site
+OVER = "OVER: "  # how the text of a passed limit begins
 _SAME = 0.005  # labels round: 1.1 mg/kg is printed for 0.5 mg/lb
 
 
@@ -60,7 +61,7 @@ def _limit_text(option: DoseOption, limit: Limit) -> str:
         "per_day": f"at most {value} {unit} a day ({limit.label})",
         "course_days": f"at most {value} days ({limit.label})",
     }[limit.kind]
-    return f"OVER: {words}; this is {_reached(option, limit)}" if _is_over(option, limit) else words
+    return f"{OVER}{words}; this is {_reached(option, limit)}" if _is_over(option, limit) else words
 
 
 def _reached(option: DoseOption, limit: Limit) -> str:

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from fieldnotes.clinical.dose_limits import limit_texts, matching, range_warning, site_count
+from fieldnotes.clinical.dose_limits import OVER, limit_texts, matching, range_warning, site_count
 from fieldnotes.clinical.dose_limits import site_limits as _site_limits
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 
@@ -52,6 +52,11 @@ class DoseOption:
     limits: tuple[str, ...]
     source: str
     changed: str = ""
+
+    @property
+    def over(self) -> tuple[str, ...]:
+        """The published limits it passes; each needs the vet's typed reason."""
+        return tuple(text.removeprefix(OVER) for text in self.limits if text.startswith(OVER))
 
 
 @dataclass(frozen=True)
@@ -146,7 +151,7 @@ def _label_weight(regimen: Regimen, weight_kg: float) -> tuple[str, ...]:
     low, high = regimen.weight_kg
     inside = low - _WEIGHT_ROUNDING <= weight_kg <= high + _WEIGHT_ROUNDING
     words = f"label: for {low:.0f} to {high:.0f} kg"
-    return (words,) if inside else (f"OVER: {words}; this animal weighs {weight_kg:g} kg",)
+    return (words,) if inside else (f"{OVER}{words}; this animal weighs {weight_kg:g} kg",)
 
 
 def _ends(regimen: Regimen) -> tuple[tuple[str, float], ...]:
@@ -231,9 +236,7 @@ def _warnings(drug: Drug, options: tuple[DoseOption, ...], age_days: int | None)
         outside = range_warning(regimens, option.per_kg, option.unit)
         if outside and option.end == TYPED:
             said.append(outside)
-        said += [
-            f"{option.route} {option.label}: {x[6:]}" for x in option.limits if x[:4] == "OVER"
-        ]
+        said += [f"{option.route} {option.label}: {text}" for text in option.over]
     said += [f"{c.text} ({c.source})" for c in drug.notes("route")]
     if age_days is None and any(r.age_days for r in drug.regimens):
         said.append("foal doses differ: give the age in days to see them")

@@ -173,6 +173,16 @@ def _competition(found: _Round, rule: Rule) -> Iterator[Finding]:
         yield _finding(rule, (clear.name,), detail)
 
 
+def _food_chain(found: _Round, rule: Rule) -> Iterator[Finding]:
+    for treatment in found.treatments:
+        drug = found.drugs.get(treatment.drug)
+        known = facts(found.tables, found.patient, treatment.start.date())
+        if drug is None or known.isdisjoint(rule.facts) or found.is_of(treatment, rule.other):
+            continue
+        for caution in drug.notes("food_chain"):
+            yield _finding(rule, (drug.name,), f"{caution.text} ({caution.source})")
+
+
 def _allergies(found: _Round) -> Iterator[Finding]:
     for treatment in found.treatments:
         name = found.name(treatment)
@@ -195,6 +205,7 @@ _CHECKS: dict[str, Callable[[_Round, Rule], Iterator[Finding]]] = {
     "total": _total,
     "course": _course,
     "competition": _competition,
+    "food chain": _food_chain,
 }
 
 

@@ -16,6 +16,7 @@ KINDS = (
     "place",
     "without",
     "competition",
+    "food chain",
 )
 LEVELS = ("block", "warn", "note")
 

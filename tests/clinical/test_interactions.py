@@ -144,6 +144,14 @@ def test_the_food_chain_block_passes_by_a_lasting_change_not_by_a_reason():
     assert other.needs_reason
 
 
+def test_what_a_label_says_of_the_food_chain_is_noted_for_a_horse_intended_for_it():
+    # UK data sheet, gentamicin 100 mg/mL for horses: not for horses intended for meat or milk
+    intended = replace(SOUND, food_chain="intended")
+    assert found(given("gentamicin"), patient=intended) == [("R12", "note")]
+    assert found(given("gentamicin")) == []
+    assert found(given("procaine-penicillin", "IM"), patient=intended) == []
+
+
 def test_local_anaesthetic_adds_over_all_wounds_of_the_visit():
     # EU label, lidocaine 20 mg/mL: 4 mg/kg in all
     wounds = [given("lidocaine", "infiltration", amount=1200), given("lidocaine", "infiltration")]
