@@ -9,7 +9,9 @@ from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.importing import read_files, unwritten_of, write_imports
 from fieldnotes.cli.opening import clock_of, data_folder
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.register import Register
 from fieldnotes.storage.casebook import Casebook, create_store, is_store
+from fieldnotes.storage.import_checks import check_imports
 
 if TYPE_CHECKING:
     import argparse
@@ -30,6 +32,7 @@ def run(args: argparse.Namespace) -> int:
         zone = practice.zone
     texts = {name: _bytes(name) for name in args.files}
     imports = read_files(texts, now, zone)
+    check_imports(book.register() if book else Register(), imports)
     unwritten = unwritten_of(imports)
     taken = {i.case for i in imports if i.case} & set(book.state().rows if book else ())
     if taken:

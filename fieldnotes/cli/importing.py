@@ -6,9 +6,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
-from fieldnotes.domain.entries import REGISTER, Amendment
+from fieldnotes.domain.entries import REGISTER
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.storage.casebook import Unwritten
+from fieldnotes.storage.import_references import bound, refers
 from fieldnotes.storage.importing import read_import
 from fieldnotes.storage.strict_json import loads
 
@@ -36,29 +38,28 @@ def read_files(
     """Read import files by name; the zone is the store's, else the one a file's practice names."""
     zone = ZoneInfo(zone_name or _practice_zone(texts))
     today = now.astimezone(zone).date()
-    found = [read_import(data, name, today, zone) for name, data in texts.items()]
+    found = [read_import(data, name, today, zone, load_regions()) for name, data in texts.items()]
     return tuple(sorted(found, key=lambda f: bool(f.case)))
 
 
 def write_imports(book: Casebook, unwritten: list[Unwritten]) -> int:
-    """Write read entries; an amendment names the entry it corrects as "#N" of its own file."""
-    plain = [u for u in unwritten if not isinstance(u.body, Amendment)]
-    written: dict[str, list[str]] = {}
-    for entry in book.append_all(plain):
-        written.setdefault(entry.stream, []).append(entry.id)
-    amendments = [
-        replace(u, body=replace(u.body, of=_named(u.body.of, written.get(u.stream, []))))
-        for u in unwritten
-        if isinstance(u.body, Amendment)
-    ]
-    return len(plain) + len(book.append_all(amendments))
+    """Write read entries in their order; one that names another is bound to the id that one got."""
+    ids: dict[str, list[str]] = {}
+    pending: list[Unwritten] = []
 
+    def write() -> None:
+        for entry in book.append_all(pending):
+            ids.setdefault(entry.stream, []).append(entry.id)
+        pending.clear()
 
-def _named(of: str, ids: list[str]) -> str:
-    number = of.removeprefix("#")
-    if of.startswith("#") and number.isdigit() and 0 < int(number) <= len(ids):
-        return ids[int(number) - 1]
-    raise RefusedInputError("amendment, of", f"'{of}' is not #1 to #{len(ids)} of this case")
+    for item in unwritten:
+        if refers(item.body):
+            write()
+            pending.append(replace(item, body=bound(item.body, ids[item.stream])))
+        else:
+            pending.append(item)
+    write()
+    return len(unwritten)
 
 
 def unwritten_of(imports: tuple[ImportFile, ...]) -> list[Unwritten]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -25,7 +26,7 @@ from fieldnotes.storage.import_shapes import nearest, refused
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Container, Iterator, Sequence
+    from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 
     from fieldnotes.domain.entries import Body
     from fieldnotes.domain.patients import Horse
@@ -123,6 +124,13 @@ def _known(what: str, wanted: str, ids: Container[str], where: str) -> None:
         raise refused(where, f"no {what} has the id {wanted!r}")
 
 
+def _check_horse(horse: Horse, register: Register) -> None:
+    where = f"horse {horse.name}"
+    _known("premises", horse.premises, register.premises, f"{where}, premises")
+    for party in horse.parties:
+        _known("owner", party.owner, register.owners, f"{where}, parties")
+
+
 def check_register_references(register: Register) -> None:
     """Refuse a register in which a horse stands at, or belongs to, nobody known."""
     for horse in register.horses.values():
@@ -130,13 +138,6 @@ def check_register_references(register: Register) -> None:
     for drive in register.practice.known_drives if register.practice else ():
         for end in (drive.start, drive.end):
             _known("premises", end, {"base", *register.premises}, "known drives")
-
-
-def _check_horse(horse: Horse, register: Register) -> None:
-    where = f"horse {horse.name}"
-    _known("premises", horse.premises, register.premises, f"{where}, premises")
-    for party in horse.parties:
-        _known("owner", party.owner, register.owners, f"{where}, parties")
 
 
 def check_references(register: Register, found: ImportFile) -> None:
@@ -149,3 +150,30 @@ def check_references(register: Register, found: ImportFile) -> None:
             _known("premises", entry.body.premises, register.premises, f"{where}, premises")
             if entry.body.responsible:
                 _known("person", entry.body.responsible, register.people, f"{where}, responsible")
+
+
+def _with_bodies(register: Register, bodies: Sequence[Body]) -> Register:
+    """Give the register as it stands once the bodies are added."""
+    practices = [b.practice for b in bodies if isinstance(b, PracticeSet)]
+    people = {b.person.id: b.person for b in bodies if isinstance(b, PersonSet)}
+    owners = {b.owner.id: b.owner for b in bodies if isinstance(b, OwnerSet)}
+    places = {b.premises.id: b.premises for b in bodies if isinstance(b, PremisesSet)}
+    horses = {b.horse.id: b.horse for b in bodies if isinstance(b, HorseSet)}
+    return replace(
+        register,
+        practice=practices[-1] if practices else register.practice,
+        people={**register.people, **people},
+        owners={**register.owners, **owners},
+        premises={**register.premises, **places},
+        horses={**register.horses, **horses},
+    )
+
+
+def check_imports(register: Register, imports: Iterable[ImportFile]) -> None:
+    """Refuse files that, added to the register, would name what nobody knows."""
+    found = tuple(imports)
+    bodies = [e.body for f in found if not f.case for e in f.entries]
+    together = _with_bodies(register, bodies)
+    check_register_references(together)
+    for file in found:
+        check_references(together, file)

@@ -10,48 +10,31 @@ import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
-from fieldnotes.domain.entries import KINDS, Amendment, Body, FollowUpOutcome, Visit
+from fieldnotes.domain.entries import KINDS, Body
 from fieldnotes.knowledge.limits import load_limits
 from fieldnotes.storage.import_checks import check_case, check_register
+from fieldnotes.storage.import_references import numbered
 from fieldnotes.storage.import_shapes import Frame, nearest, record, refused
 from fieldnotes.storage.strict_json import loads
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Container, Mapping
+    from collections.abc import Container
     from zoneinfo import ZoneInfo
 
 REGISTER_FORMAT: Final = "fieldnotes-register"
 CASE_FORMAT: Final = "fieldnotes-case"
 FORMATS: Final = (REGISTER_FORMAT, CASE_FORMAT)
 VERSION: Final = 1
-_REFERENCE = re.compile(r"@([a-z][a-z0-9-]*)", re.ASCII)
 _CASE_REF = re.compile(r"[2-9a-hjkmnp-z]{3,12}", re.ASCII)
 
 
 @dataclass(frozen=True)
 class ImportedEntry:
-    """An entry read from a file; `label` is the file's own name for it, mostly empty."""
+    """An entry read from a file; references to other entries of the file read "#N"."""
 
     at: dt.datetime
     author: str
     body: Body
-    label: str = ""
-
-    def bound(self, ids: Mapping[str, str]) -> Body:
-        """Give the body with every "@label" that names an entry replaced by that entry's id."""
-
-        def put(text: str) -> str:
-            return _REFERENCE.sub(lambda m: ids.get(m[1], m[0]), text)
-
-        match self.body:
-            case Amendment():
-                return replace(self.body, of=put(self.body.of))
-            case FollowUpOutcome():
-                return replace(self.body, key=put(self.body.key))
-            case Visit():
-                return replace(self.body, tasks_done=tuple(map(put, self.body.tasks_done)))
-            case _:
-                return self.body
 
 
 @dataclass(frozen=True)
@@ -122,7 +105,8 @@ def _with_times(body: object, at: dt.datetime, kind: str) -> object:
     return timed
 
 
-def _entry(document: object, place: str, frame: Frame) -> ImportedEntry:
+def _entry(document: object, place: str, frame: Frame) -> tuple[ImportedEntry, str]:
+    """Give an entry and the label the file has for it."""
     envelope = record(document, _Envelope, place, frame)
     kind = KINDS.get(envelope.kind)
     if kind is None:
@@ -135,22 +119,24 @@ def _entry(document: object, place: str, frame: Frame) -> ImportedEntry:
         raise refused(f"{place}, day", "an entry cannot be recorded in the future")
     timed = _with_times(envelope.body, at, envelope.kind)
     body = record(timed, kind, f"{place} ({envelope.kind})", frame)
-    return ImportedEntry(at, envelope.by, body, envelope.label)
+    return ImportedEntry(at, envelope.by, body), envelope.label
 
 
-def _checked_labels(entries: tuple[ImportedEntry, ...], place: Callable[[int], str]) -> None:
-    """Refuse a label that stands twice, and a reference to none that stands before it."""
-    known: dict[str, str] = {}
-    for number, entry in enumerate(entries):
-        left = entry.bound(known)
-        texts = {Amendment: "of", FollowUpOutcome: "key"}.get(type(left), "")
-        found = _REFERENCE.search(getattr(left, texts)) if texts else None
-        if found:
-            raise refused(place(number), f"no entry before it has the label {found[1]!r}")
-        if entry.label in known:
-            raise refused(place(number), f"the label {entry.label!r} stands twice")
-        if entry.label:
-            known[entry.label] = entry.label
+def _entries(document: _Document, name: str, frame: Frame) -> tuple[ImportedEntry, ...]:
+    """Give the entries in the file's order; each may name only entries before it."""
+    labels: dict[str, int] = {}
+    found: list[ImportedEntry] = []
+    for number, item in enumerate(document.entries, 1):
+        place = f"{name}, entry {number}"
+        entry, label = _entry(item, place, frame)
+        if found and entry.at < found[-1].at:
+            raise refused(place, "recorded before the entry above it")
+        if label in labels:
+            raise refused(place, f"the label {label!r} stands twice")
+        found.append(replace(entry, body=numbered(entry.body, labels, number, place)))
+        if label:
+            labels[label] = number
+    return tuple(found)
 
 
 def read_import(
@@ -171,11 +157,7 @@ def read_import(
     def place(number: int) -> str:
         return f"{name}, entry {number + 1}"
 
-    entries = tuple(_entry(e, place(n), frame) for n, e in enumerate(document.entries))
-    for number in range(1, len(entries)):
-        if entries[number].at < entries[number - 1].at:
-            raise refused(place(number), "recorded before the entry above it")
-    _checked_labels(entries, place)
+    entries = _entries(document, name, frame)
     bodies = tuple(e.body for e in entries)
     if document.format == CASE_FORMAT:
         check_case(bodies, tuple(e.at for e in entries), place, regions)
