@@ -46,7 +46,7 @@ class Founder:
 
     def demo(self) -> tuple[Casework, Drafts]:
         """Make a copy of the sample practice in the user's cache."""
-        from fieldnotes.cli.demo import make_demo, new_folder
+        from fieldnotes.cli.demo import make_demo, new_folder  # noqa: PLC0415  (seldom needed or slow to import)
 
         now = self._clock()
         folder = new_folder(now)
@@ -91,7 +91,7 @@ def open_app(args: argparse.Namespace) -> int:
     if fault:
         say(f"fieldnotes: {fault}")
         return 2
-    from fieldnotes.tui.app import FieldnotesApp
+    from fieldnotes.tui.app import FieldnotesApp  # noqa: PLC0415  (seldom needed or slow to import)
 
     folder, clock = data_folder(args), clock_of(args)
     desk: Casework | None = None

@@ -43,7 +43,7 @@ class Drafts:
             raise StoreError(f"'{draft_id}' cannot name a draft")
         return self._folder / f"{draft_id}.json"
 
-    def save(  # noqa: PLR0913  (a draft has these parts)
+    def save(  # noqa: PLR0917  (a draft has these parts)
         self,
         draft_id: str,
         form: str,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import datetime as dt
 import logging
 import os
 import signal
@@ -13,16 +14,16 @@ from importlib import import_module
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import App, SystemCommand
-from textual.screen import Screen
 
 from fieldnotes.tui.commands import bindings, commands_for
 from fieldnotes.tui.screens.base import DeskScreen
 from fieldnotes.tui.themes import THEMES, next_theme
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from textual.binding import Binding
+    from textual.screen import Screen
 
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Saved
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 
 log = logging.getLogger("fieldnotes")
 
-SCREENS = {"cases": "fieldnotes.tui.screens.cases:CasesScreen"}
+PLACES = {"cases": "fieldnotes.tui.screens.cases:CasesScreen"}
 """The main screens by name; a mode each, so that switching loses nothing."""
 
 FIRST = "cases"
@@ -39,7 +40,7 @@ FIRST = "cases"
 
 def screen_class(name: str) -> type[Screen[None]]:
     """Import a main screen's class."""
-    module, _, attribute = SCREENS[name].partition(":")
+    module, _, attribute = PLACES[name].partition(":")
     return cast("type[Screen[None]]", getattr(import_module(module), attribute))
 
 
@@ -49,8 +50,7 @@ class FieldnotesApp(App[None]):
     CSS_PATH = "fieldnotes.tcss"
     TITLE = "fieldnotes"
     BINDINGS: ClassVar[list[Binding | tuple[str, str] | tuple[str, str, str]]] = [*bindings("app")]
-    HORIZONTAL_BREAKPOINTS: ClassVar[list[tuple[int, str]]] = [(0, "-narrow"), (110, "-wide")]
-    MODES: ClassVar[dict[str, str]] = {}
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]
 
     def __init__(
         self, desk: Casework | None, drafts: Drafts | None, founding: Founding | None = None
@@ -82,13 +82,27 @@ class FieldnotesApp(App[None]):
         """Give the semantic slots a value in any theme, the palette's own included."""
         return dict(THEMES[1].variables)
 
+    def moment(self) -> dt.datetime:
+        """Give the present moment: the desk's, or the machine's where there is no store yet."""
+        return self._desk.now() if self._desk is not None else dt.datetime.now().astimezone()
+
+    def keep_draft(self, draft: tuple[str, str, str, str, str], answers: Mapping[str, str]) -> None:
+        """Journal a form; where there is no store yet there is nowhere to."""
+        if self._drafts is not None:
+            self._drafts.save(*draft, answers)
+
+    def discard_draft(self, draft_id: str) -> None:
+        """Delete the draft of a saved form."""
+        if self._drafts is not None:
+            self._drafts.discard(draft_id)
+
     def on_mount(self) -> None:
         """Take up signals, then open the first screen."""
         self._leave_on_signals()
-        for name in SCREENS:
+        for name in PLACES:
             self.add_mode(name, partial(screen_class(name)))
         if self._desk is None:
-            from fieldnotes.tui.screens.empty import EmptyScreen  # noqa: PLC0415  (seldom needed)
+            from fieldnotes.tui.screens.empty import EmptyScreen  # noqa: PLC0415  (seldom needed or slow to import)
 
             self.push_screen(EmptyScreen())
         else:
@@ -101,15 +115,15 @@ class FieldnotesApp(App[None]):
 
     def set_up(self) -> None:
         """Ask for the practice; saving makes the store."""
-        from fieldnotes.tui.forms.screen import FormScreen  # noqa: PLC0415  (seldom needed)
-        from fieldnotes.tui.screens.empty import SetUp  # noqa: PLC0415
+        from fieldnotes.tui.forms.screen import FormScreen  # noqa: PLC0415  (seldom needed or slow to import)
+        from fieldnotes.tui.screens.empty import SetUp  # noqa: PLC0415  (seldom needed or slow to import)
 
         if self.founding is not None:
             self.push_screen(FormScreen(SetUp(self.founding)))
 
     def form_saved(self, form: Form, saved: Saved, words: str) -> None:
         """Leave a saved form: to its plan and handout if it has one, else to where it began."""
-        from fieldnotes.tui.screens.saved import SavedScreen  # noqa: PLC0415
+        from fieldnotes.tui.screens.saved import SavedScreen  # noqa: PLC0415  (seldom needed or slow to import)
 
         made = getattr(form, "made", None)
         if made is not None:
@@ -140,7 +154,7 @@ class FieldnotesApp(App[None]):
 
     def action_explain(self) -> None:
         """Open the help of the screen in front."""
-        from fieldnotes.tui.screens.help import HelpScreen  # noqa: PLC0415  (seldom needed)
+        from fieldnotes.tui.screens.help import HelpScreen  # noqa: PLC0415  (seldom needed or slow to import)
 
         if isinstance(self.screen, DeskScreen):
             self.push_screen(HelpScreen(self.screen.NAME, self.screen.EXPLAINS))
@@ -157,6 +171,6 @@ class FieldnotesApp(App[None]):
 
 
 def _modal() -> type[Screen[object]]:
-    from textual.screen import ModalScreen  # noqa: PLC0415
+    from textual.screen import ModalScreen  # noqa: PLC0415  (seldom needed or slow to import)
 
     return ModalScreen

@@ -87,6 +87,8 @@ COMMANDS = (
             ("form",), "leave", footer=True),
     Command("form.review", "Review", "see every problem and the plan", "f4", ("form",), "review",
             footer=True),
+    Command("form.map", "Body map", "choose the region of a wound on the map", "f3", ("form",),
+            "map"),
     # after saving a first visit or a recheck
     Command("saved.queue", "Queue handout", "put the owner's handout in the outbox", "h",
             ("saved",), "queue", footer=True),

@@ -42,7 +42,7 @@ class Draft(Protocol):
 class Drafts(Protocol):
     """The journal of forms being filled in."""
 
-    def save(  # noqa: PLR0913  (a draft has these parts)
+    def save(  # noqa: PLR0917  (it has these parts)
         self,
         draft_id: str,
         form: str,

@@ -11,7 +11,7 @@ from textual.theme import Theme
 SLOTS = ("overdue", "due", "done", "contaminated", "quiet")
 
 
-def _theme(  # noqa: PLR0913  (one argument per slot of a theme)
+def _theme(
     name: str,
     *,
     ground: str,

@@ -15,7 +15,15 @@ from fieldnotes.tui.commands import COMMANDS
 from fieldnotes.tui.literal import cell, lit
 from fieldnotes.tui.themes import DAY, NIGHT, SLOTS
 
-HOSTILE = ("[/]", "[L hind]", "[@click=app.quit]x[/]", "[[", "a\x1b]52;c;x\x07b", "\u202eabc", "\u05e9\u05dc")
+HOSTILE = (
+    "[/]",
+    "[L hind]",
+    "[@click=app.quit]x[/]",
+    "[[",
+    "a\x1b]52;c;x\x07b",
+    "\u202eabc",
+    "\u05e9\u05dc",
+)
 AGAINST_SUN = 9.0  # the ratio asked of the bright theme; WCAG 2.2 SC 1.4.6 (AAA) asks 7
 
 

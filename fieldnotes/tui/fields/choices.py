@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.text import clean_line
 from fieldnotes.tui.fields.field import Field, Option
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
 
 LETTERS = "abcdefghijklmnopqrstuvwxyz0123456789"
 

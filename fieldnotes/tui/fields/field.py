@@ -44,7 +44,7 @@ class Field:
             self.refuse("this is needed")
         return self._read(text)
 
-    def _read(self, text: str) -> Any:  # noqa: ANN401
+    def _read(self, text: str) -> Any:  # noqa: ANN401  (each field reads its own type)
         return clean_line(text)
 
     def echo(self, text: str) -> str:

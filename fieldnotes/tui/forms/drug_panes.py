@@ -68,7 +68,8 @@ class AmountField(NumberField):
 
 def _option_words(option: DoseOption) -> str:
     end = f" {option.end}" if option.end else ""
-    return f"{option.route} {per_kg_text(option)} {interval_text(option)}{end} ({measure_text(option)})"
+    words = f"{option.route} {per_kg_text(option)} {interval_text(option)}{end}"
+    return f"{words} ({measure_text(option)})"
 
 
 def drug_pane(number: int, answers: Answers, patient: Patient) -> Pane:

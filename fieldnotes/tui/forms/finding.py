@@ -41,8 +41,8 @@ def _among(options: tuple[Option, ...], text: str) -> tuple[Option, ...]:
 
 
 def find_among(
-    key: str, label: str, options: tuple[Option, ...], what: str, **more: Any
-) -> FindField:  # noqa: ANN401
+    key: str, label: str, options: tuple[Option, ...], what: str, **more: Any  # noqa: ANN401  (each field reads its own type)
+) -> FindField:
     """Give a search field over options."""
     names = {o.id: o.words for o in options}
     return FindField(
@@ -73,11 +73,11 @@ def find_region(key: str, label: str, regions: Regions) -> FindField:
 
     return FindField(
         key=key, label=label, find=find, naming=naming, what="region", required=True,
-        hint="part of the name, e.g. lh cannon dorsal; arrows and Enter choose",
+        hint="part of the name, e.g. lh cannon dorsal; arrows and Enter choose; F3 body map",
     )  # fmt: skip
 
 
-def find_drug(key: str, label: str, drugs: Drugs, **more: Any) -> FindField:  # noqa: ANN401
+def find_drug(key: str, label: str, drugs: Drugs, **more: Any) -> FindField:  # noqa: ANN401  (each field reads its own type)
     """Give a search field over the formulary."""
     names = {d.id: d.name for d in drugs}
 

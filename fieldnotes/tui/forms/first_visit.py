@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.entries import CaseOpened, Visit, VisitKind
-from fieldnotes.domain.errors import Problem
 from fieldnotes.tui.fields.field import Field, LongText
 from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.fields.moments import MomentField
@@ -25,6 +24,7 @@ from fieldnotes.tui.forms.wound_panes import (
 if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Saved
+    from fieldnotes.domain.errors import Problem
 
 LABELS = "ABCDEFGH"
 

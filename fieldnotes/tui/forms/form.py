@@ -1,4 +1,4 @@
-"""What a form is: panes of fields in, one frozen record out, with every problem beside its field."""
+"""What a form is: panes of fields in, a frozen record out, each problem beside its field."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ class Reading:
         field = self._fields.get(key)
         return "" if field is None else self._answers.get(key, field.default)
 
-    def get(self, key: str, otherwise: Any = None) -> Any:  # noqa: ANN401  (fields differ)
+    def get(self, key: str, otherwise: Any = None) -> Any:  # noqa: ANN401  (each field reads its own type)
         """Give a field's value; `otherwise` if it is not there or cannot be read."""
         field = self._fields.get(key)
         if field is None:

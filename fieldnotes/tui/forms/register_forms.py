@@ -95,10 +95,13 @@ def owner(desk: Casework, _ref: str = "") -> Form:
     """Give the form for a new owner."""
     names = (("name", "Name"), ("phone", "Phone"), ("email", "Email"), ("address", "Address"))
     fields = tuple(Field(key=k, label=w, required=k == "name") for k, w in names)
-    return RegisterForm(
-        desk, "owner", "New owner", (*fields, LongText(key="note", label="Note")),
-        lambda r: OwnerSet(Owner(_new_id("owner"), *(r.get(k, "") for k, _ in names), r.get("note", ""))),
-    )  # fmt: skip
+
+    def build(r: Reading) -> Body:
+        texts = {k: r.get(k, "") for k in ("name", "phone", "email", "address", "note")}
+        return OwnerSet(Owner(_new_id("owner"), **texts))
+
+    note = LongText(key="note", label="Note")
+    return RegisterForm(desk, "owner", "New owner", (*fields, note), build)
 
 
 def premises(desk: Casework, _ref: str = "") -> Form:
@@ -156,7 +159,8 @@ def horse(desk: Casework, _ref: str = "") -> Form:
 def practice_fields(known: Practice) -> Fields:
     """Give the fields of a practice, filled with what is known."""
     texts = (("name", "Name"), ("phone", "Phone"), ("zone", "Time zone"),
-             ("emergency_phone", "Emergency"), ("email", "Email"), ("address", "Address"))  # fmt: skip
+             ("emergency_phone", "Emergency"), ("email", "Email"),
+             ("address", "Address"))  # fmt: skip
     needed = {"name", "phone", "zone"}
     return (
         *(Field(key=k, label=w, default=getattr(known, k), required=k in needed) for k, w in texts),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from secrets import token_hex
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -9,7 +10,7 @@ from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
 
-from fieldnotes.domain.errors import FieldnotesError, RefusedInputError
+from fieldnotes.domain.errors import FieldnotesError, Problem, RefusedInputError
 from fieldnotes.domain.text import clean
 from fieldnotes.tui.fields.choices import ChoiceField, ManyField
 from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from textual.timer import Timer
 
     from fieldnotes.casework.views import Saved
-    from fieldnotes.domain.errors import Problem
     from fieldnotes.tui.forms.form import Form, Pane
     from fieldnotes.tui.ports import Draft
 
@@ -46,6 +46,14 @@ class FormSaved(Message):
         self.saved = saved
 
 
+class DraftKept(Message):
+    """What was typed is journalled, or could not be."""
+
+    def __init__(self, words: str) -> None:
+        super().__init__()
+        self.words = words
+
+
 class FormScreen(DeskScreen):
     """One form being filled in."""
 
@@ -65,6 +73,7 @@ class FormScreen(DeskScreen):
         self._problems: tuple[Problem, ...] = ()
         self._pane = ""
         self._saving = False
+        self._done = False
         self._timer: Timer | None = None
 
     def heading(self) -> str:
@@ -205,6 +214,23 @@ class FormScreen(DeskScreen):
             if found:
                 row.tell("; ".join(found))
 
+    def action_map(self) -> None:
+        """Choose the region on the body map, where the page has one."""
+        from fieldnotes.tui.screens.map import MapScreen  # noqa: PLC0415  (seldom needed)
+
+        row = next((r for r in self.query(FieldRow) if r.field.key.endswith(".region")), None)
+        if row is None:
+            self.say("the body map is for the region of a wound")
+            return
+        place = row
+
+        def take(region_id: str | None) -> None:
+            if region_id:
+                place.take(region_id)
+                place.editor.focus()
+
+        self.app.push_screen(MapScreen(row.answer), take)
+
     # ----- saving
 
     def action_save(self) -> None:
@@ -248,52 +274,57 @@ class FormScreen(DeskScreen):
     async def _not_saved(self, event: Failed) -> None:
         self._saving = False
         if isinstance(event.error, RefusedInputError):
-            from fieldnotes.domain.errors import Problem  # noqa: PLC0415
-
             self._problems = (Problem(event.error.field, event.error.reason),)
             await self._go_to(self._problems[0])
         self._keep()
 
     @on(FormSaved)
     def _saved(self, event: FormSaved) -> None:
+        self._done = True
         if self._timer is not None:
             self._timer.stop()
+            self._timer = None
         if self._draft_id:
-            self.fieldnotes.drafts.discard(self._draft_id)
-        self.fieldnotes.form_saved(self.form, event.saved, saved_at(self.desk.now()))
+            self.fieldnotes.discard_draft(self._draft_id)
+        self.fieldnotes.form_saved(self.form, event.saved, saved_at(self.fieldnotes.moment()))
 
     # ----- drafts
 
     def _keep(self) -> None:
+        """Journal what was typed, in a thread."""
         self._timer = None
-        if not any(a.strip() for a in self.answers.values()):
+        self.run_worker(self._journal, group="draft", exclusive=True, thread=True)
+
+    def _journal(self) -> None:
+        answers = {k: clean(v) for k, v in dict(self.answers).items()}
+        if self._done or not any(a.strip() for a in answers.values()):
             return
-        now = self.desk.now()
-        self._draft_id = self._draft_id or f"{self.form.name}-{now:%Y%m%d-%H%M%S-%f}".replace(
-            "_", "-"
-        )
-        answers = {k: clean(v) for k, v in self.answers.items()}
-        form, draft_id = self.form, self._draft_id
+        now = self.fieldnotes.moment()
+        name = self.form.name.replace("_", "-")
+        self._draft_id = self._draft_id or f"{name}-{now:%Y%m%d-%H%M%S}-{token_hex(2)}"
+        draft = (self._draft_id, self.form.name, self.form.case, self.form.title, now.isoformat())
         try:
-            self.fieldnotes.drafts.save(
-                draft_id, form.name, form.case, form.title, now.isoformat(), answers
-            )
+            self.fieldnotes.keep_draft(draft, answers)
         except FieldnotesError as error:
-            self.say(f"! draft not kept: {error}", "overdue")
+            self.post_message(DraftKept(f"! draft not kept: {error}"))
         else:
-            status = self.query_one("#status", StatusLine)
-            if "overdue" not in status.classes:
-                self.say(f"draft kept {now:%H:%M}")
+            self.post_message(DraftKept(f"draft kept {now:%H:%M}"))
+
+    @on(DraftKept)
+    def _tell_kept(self, event: DraftKept) -> None:
+        status = self.query_one("#status", StatusLine)
+        if not self._saving and "overdue" not in status.classes:
+            self.say(event.words)
 
     def action_leave(self) -> None:
         """Leave; the draft stays."""
-        self._keep()
+        self._journal()
         self.dismiss()
 
     def on_unmount(self) -> None:
         """Keep what was typed, whatever ends the screen."""
         if self._timer is not None:
-            self._keep()
+            self._journal()
 
 
 def _strip(row: FieldRow, room: int) -> str:

@@ -18,8 +18,8 @@ from fieldnotes.domain.entries import (
     OwnerReport,
     Referral,
     ReferralState,
-    Urgency,
 )
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.wounds import INFECTION_SIGNS
 from fieldnotes.tui.fields.choices import YES_NO, ChoiceField, ManyField, lettered, of_words
 from fieldnotes.tui.fields.field import Field, LongText
@@ -41,7 +41,7 @@ Fields = tuple[Field, ...]
 class CaseForm(Form):
     """One page of fields that become one entry of a case."""
 
-    def __init__(
+    def __init__(  # noqa: PLR0917  (it has these parts)
         self,
         desk: Casework,
         ref: str,
@@ -103,7 +103,8 @@ def _report_fields(desk: Casework, _file: CaseFile) -> Fields:
 
 def _report(r: Reading) -> Body:
     return OwnerReport(
-        at=r.get("at"), source=r.get("source", ""), text=r.get("text", ""), signs=r.get("signs", ()),
+        at=r.get("at"), source=r.get("source", ""),
+        text=r.get("text", ""), signs=r.get("signs", ()),
         temperature_c=r.get("temperature_c"), last_nsaid_at=r.get("last_nsaid_at"),
         urgency=Urgency(r.get("urgency") or Urgency.NEXT_VISIT), decision=r.get("decision", ""),
     )  # fmt: skip
@@ -168,8 +169,10 @@ def discharge(desk: Casework, ref: str) -> Form:
     """Give the form that ends care."""
     return CaseForm(
         desk, ref, "discharge", "End of case",
-        lambda d, _: (_one("end", "Ended as", CaseEnd, CaseEnd.HEALED), _on(d), LongText(key="text", label="Words")),
-        lambda r: Discharge(CaseEnd(r.get("end") or CaseEnd.HEALED), r.get("on"), r.get("text", "")),
+        lambda d, _: (_one("end", "Ended as", CaseEnd, CaseEnd.HEALED), _on(d),
+                      LongText(key="text", label="Words")),
+        lambda r: Discharge(CaseEnd(r.get("end") or CaseEnd.HEALED), r.get("on"),
+                            r.get("text", "")),
     )  # fmt: skip
 
 
@@ -185,7 +188,8 @@ def death(desk: Casework, ref: str) -> Form:
         desk, ref, "death", "Death",
         lambda d, _: (_on(d), ChoiceField(key="euthanased", label="Euthanased", given=YES_NO),
                       *(Field(key=k, label=label) for k, label in names)),
-        lambda r: Death(r.get("on"), bool(r.get("euthanased")), **{k: r.get(k, "") for k, _ in names}),
+        lambda r: Death(r.get("on"), bool(r.get("euthanased")),
+                        **{k: r.get(k, "") for k, _ in names}),
     )  # fmt: skip
 
 

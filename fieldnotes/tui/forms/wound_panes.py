@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.treatment import (
@@ -34,6 +33,8 @@ from fieldnotes.tui.forms.finding import find_region
 from fieldnotes.tui.forms.form import Pane, Reading
 
 if TYPE_CHECKING:
+    from enum import StrEnum
+
     from fieldnotes.knowledge.regions import Regions
 
 LAYERS = ("dressing", "retention", "padding", "compression", "cover")

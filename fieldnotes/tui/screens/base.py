@@ -7,12 +7,10 @@ whose handler draws. A refusal or a store error arrives as `Failed`.
 
 from __future__ import annotations
 
-import datetime as dt
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual import on
-from textual.app import ComposeResult
 from textual.containers import Vertical
 from textual.message import Message
 from textual.screen import Screen
@@ -23,8 +21,10 @@ from fieldnotes.tui.commands import bindings
 from fieldnotes.tui.literal import lit
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Callable
 
+    from textual.app import ComposeResult
     from textual.binding import Binding
 
     from fieldnotes.casework.desk import Casework

@@ -9,7 +9,6 @@ from textual.message import Message
 from textual.widgets import Input, Static
 
 from fieldnotes.domain.entries import REGISTER
-from fieldnotes.domain.errors import Problem
 from fieldnotes.domain.patients import Person, Practice
 from fieldnotes.tui.fields.field import Field
 from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
@@ -24,6 +23,7 @@ if TYPE_CHECKING:
 
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Saved
+    from fieldnotes.domain.errors import Problem
     from fieldnotes.tui.ports import Drafts, Founding
 
 WORDS = """
@@ -115,7 +115,7 @@ class SetUp(Form):
 
     def save(self, answers: Answers) -> Saved:
         """Make the store."""
-        from fieldnotes.casework.views import Saved  # noqa: PLC0415  (types only elsewhere)
+        from fieldnotes.casework.views import Saved  # noqa: PLC0415  (seldom needed or slow to import)
 
         r = Reading(self._pane, answers)
         person = Person("vet-1", r.get("vet", ""))
