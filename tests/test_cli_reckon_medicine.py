@@ -78,6 +78,12 @@ def test_dose_in_micrograms_reads_either_way(document):
         assert found["options"][0]["volume_ml"] == pytest.approx(2.63, rel=0.005)
 
 
+def test_a_drug_name_of_two_words_needs_no_quotes(document):
+    found = document("dose", "tetanus", "antitoxin", "--weight-kg", "500")
+    assert found["id"] == "tetanus-antitoxin"
+    assert {o["volume_ml"] for o in found["options"] if o["amount"] == 1500} == {5, 1}
+
+
 def test_dose_over_a_limit_exits_0_and_warns(document):
     found = document("dose", "lidocaine", "--weight-kg", "500", "--per-kg", "9")
     assert any("4 mg/kg" in w for w in found["warnings"])

@@ -20,6 +20,7 @@ _MICROGRAM_SIGN = 100.0  # a typed dose this many times over the published must 
 _FITS = 3.0
 _WEIGHT_ROUNDING = 1e-6
 TYPED = "typed"
+FOAL_DAYS = 180  # as the tables mark foals
 
 
 @dataclass(frozen=True)
@@ -240,6 +241,9 @@ def _warnings(drug: Drug, options: tuple[DoseOption, ...], age_days: int | None)
     said += [f"{c.text} ({c.source})" for c in drug.notes("route")]
     if age_days is None and any(r.age_days for r in drug.regimens):
         said.append("foal doses differ: give the age in days to see them")
+    if age_days is not None and age_days < FOAL_DAYS:
+        said.append("a foal: doses not marked for foals are adult doses")
+        said += [f"foal: {c.text} ({c.source})" for c in drug.notes("foal")]
     if any(r.unsourced for r in drug.regimens if r.route in {o.route for o in options}):
         said.append("some doses are from memory: confirm them against the label first")
     return list(dict.fromkeys(said))

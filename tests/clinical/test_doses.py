@@ -213,6 +213,14 @@ def test_a_foals_gentamicin_dose_is_shown_with_its_own_interval():
     assert [(o.amount, o.volume_ml, o.interval_h) for o in foal] == [(600, 6.0, 36)]
 
 
+def test_a_foal_is_told_which_doses_are_adult_ones_and_that_sources_disagree():
+    # UK data sheet, gentamicin 100 mg/mL for horses: not recommended in foals
+    warned = dose(drug("gentamicin"), 50, age_days=5).warnings
+    assert any("adult doses" in w for w in warned)
+    assert any("not recommended (UK label)" in w for w in warned)
+    assert not any("adult doses" in w for w in dose(drug("gentamicin"), 500).warnings)
+
+
 def test_infiltration_cap_of_the_uk_label_is_two_mg_per_kg_at_500_kg():
     # UK data sheet, lidocaine 2 % with adrenaline, 2024: at most 50 mL
     (option,) = typed("lidocaine", 2)

@@ -23,7 +23,7 @@ _UNITS = {"mcg": "ug", "µg": "ug", "μg": "ug", "iu": "IU"}
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
-    parser.add_argument("name", metavar="NAME", help="any part of the generic name")
+    parser.add_argument("name", nargs="+", metavar="NAME", help="any part of the generic name")
     parser.add_argument("--weight-kg", type=float, required=True, metavar="KG")
     parser.add_argument("--per-kg", metavar="N", help="a dose of your own: 22000, 1.1, 40ug")
     parser.add_argument("--route", metavar="R", help="IV, IM, PO, SC, SL, infiltration")
@@ -43,7 +43,8 @@ def _per_kg(text: str) -> tuple[float, str | None]:
 
 
 def _reckoned(args: argparse.Namespace) -> Dose:
-    drug = one_drug(load_drugs(mention=args.name), args.name, "NAME")
+    name = " ".join(args.name)
+    drug = one_drug(load_drugs(mention=name), name, "NAME")
     route = one_route(load_routes(), args.route, "--route") if args.route else None
     if route and route.record_only:
         raise RefusedInputError(
