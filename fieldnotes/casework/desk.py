@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from functools import cached_property
+from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -12,6 +13,13 @@ from fieldnotes.casework.checks import (
     opening_problems,
     out_of_bounds,
     visit_problems,
+)
+from fieldnotes.casework.papers import (
+    Office,
+    case_calendar,
+    handout,
+    letter,
+    round_calendar,
 )
 from fieldnotes.casework.queries import case_file, due_lines, fits, owner_of, plan_file
 from fieldnotes.casework.rounds import day_board
@@ -22,6 +30,7 @@ from fieldnotes.domain.entries import (
     Amendment,
     Body,
     CaseOpened,
+    HandoutQueued,
     HorseSet,
     Note,
     OwnerSet,
@@ -33,11 +42,13 @@ from fieldnotes.domain.entries import (
 from fieldnotes.domain.errors import NoStoreError, Problem, RefusedInputError, UnknownNameError
 from fieldnotes.domain.text import clean, clean_record
 from fieldnotes.knowledge.library import Library
+from fieldnotes.rendering.message import owner_mailbox
+from fieldnotes.rendering.readability import Reading, grade
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from fieldnotes.casework.ports import Clock, Records
+    from fieldnotes.casework.ports import Clock, Mail, MailQueue, Records
     from fieldnotes.casework.views import Board, CaseFile, DueLine
     from fieldnotes.domain.cases import Case, CaseLine
     from fieldnotes.domain.patients import Practice
@@ -49,10 +60,13 @@ REGISTER_BODIES = (PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet)
 class Casework:
     """The vet's desk over one store; `author` signs what is written."""
 
-    def __init__(self, records: Records, clock: Clock, author: str = "") -> None:
+    def __init__(
+        self, records: Records, clock: Clock, author: str = "", mail: MailQueue | None = None
+    ) -> None:
         self._records = records
         self._clock = clock
         self._author = author
+        self._mail = mail
 
     # ----- who, when and what is known
 
@@ -141,6 +155,41 @@ class Casework:
         """Give the day at a glance: route, what is due, what to load."""
         day = on or self.today()
         return day_board(self._open_files(day), self.register(), self.knowledge, day)
+
+    # ----- what leaves the desk
+
+    def _office(self) -> Office:
+        return Office(self.knowledge, self.register().people, self._records.id, self.now())
+
+    def handout(self, ref: str, form: str) -> bytes:
+        """Give a case's handout: "markdown", "html", "text" or "eml"."""
+        return handout(self.file(ref), self._office(), form)
+
+    def grade(self, ref: str) -> tuple[Reading, Reading]:
+        """Give the handout's reading grade with and without its tables."""
+        text = self.handout(ref, "markdown").decode("utf-8")
+        return grade(text), grade(text, without_tables=True)
+
+    def calendar(self, ref: str | None = None) -> bytes:
+        """Give one case's calendar for its owner, or the vet's over all open cases."""
+        if ref is None:
+            return round_calendar(self._open_files(self.today()), self._office())
+        return case_calendar(self.file(ref), self._office())
+
+    def queue_handout(self, ref: str) -> Saved:
+        """Put the handout's message in the outbox and say so in the record."""
+        if self._mail is None:
+            raise RefusedInputError("outbox", "there is no outbox here")
+        file, now = self.file(ref), self.now()
+        message, message_id = letter(file, self._office())
+        to = (owner_mailbox(file.owner).address,)
+        self._mail.queue(message, to, file.case.ref, message_id, now)
+        digest = sha256(message).hexdigest()
+        return self.record(file.case.ref, HandoutQueued(message_id, to, digest))
+
+    def outbox(self) -> tuple[Mail, ...]:
+        """Give the queued, sent and doubtful mails, oldest first."""
+        return () if self._mail is None else self._mail.list()
 
     # ----- checking before a save
 

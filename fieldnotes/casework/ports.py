@@ -51,6 +51,34 @@ class Records(Protocol):
         """Give a case reference not used yet."""
 
 
+class Mail(Protocol):
+    """A mail in the outbox, as a list shows it."""
+
+    @property
+    def id(self) -> str:
+        """Its id in the outbox."""
+
+    @property
+    def case(self) -> str:
+        """The case it is about."""
+
+    @property
+    def recipients(self) -> tuple[str, ...]:
+        """Who it goes to."""
+
+    @property
+    def queued_at(self) -> dt.datetime:
+        """When it was queued."""
+
+    @property
+    def state(self) -> str:
+        """queued, sending, sent, failed or unconfirmed."""
+
+    @property
+    def detail(self) -> str:
+        """What the server said last."""
+
+
 class MailQueue(Protocol):
     """The outbox, as casework sees it."""
 
@@ -61,5 +89,8 @@ class MailQueue(Protocol):
         case: str,
         message_id: str,
         now: dt.datetime,
-    ) -> object:
+    ) -> Mail:
         """Put one finished message in the outbox, durably."""
+
+    def list(self) -> tuple[Mail, ...]:
+        """Give all mails, oldest first."""

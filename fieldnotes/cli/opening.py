@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.casework.desk import Casework
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.storage.casebook import Casebook
+from fieldnotes.storage.outbox import Outbox
 
 if TYPE_CHECKING:
     import argparse
@@ -54,7 +55,8 @@ def day(text: str | None, field: str = "--date") -> dt.date | None:
 
 def open_desk(args: argparse.Namespace) -> Casework:
     """Give the desk over the store the arguments name; NoStoreError says what to do."""
-    desk = Casework(Casebook(data_folder(args)), clock_of(args))
+    folder = data_folder(args)
+    desk = Casework(Casebook(folder), clock_of(args), mail=Outbox(folder))
     desk.practice()
     return desk
 

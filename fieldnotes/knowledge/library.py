@@ -6,6 +6,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from fieldnotes.knowledge.drugs import load_drugs, with_overrides
+from fieldnotes.knowledge.handout import load_handout
 from fieldnotes.knowledge.healing import load_healing
 from fieldnotes.knowledge.limits import load_limits
 from fieldnotes.knowledge.regions import load_regions
@@ -15,6 +16,7 @@ from fieldnotes.knowledge.service import load_services
 if TYPE_CHECKING:
     from fieldnotes.domain.patients import Practice
     from fieldnotes.knowledge.drugs import Drugs
+    from fieldnotes.knowledge.handout import HandoutTexts
     from fieldnotes.knowledge.healing import HealingTables
     from fieldnotes.knowledge.limits import Limits
     from fieldnotes.knowledge.regions import Regions
@@ -58,3 +60,8 @@ class Library:
     def services(self) -> Services:
         """Minutes and things to load for each kind of task."""
         return load_services()
+
+    @cached_property
+    def handout(self) -> HandoutTexts:
+        """The text blocks of the owner's handout."""
+        return load_handout()

@@ -1,0 +1,201 @@
+"""What leaves the desk: the owner's handout in its formats, the message, the calendars."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.knowledge.bodymap import load_view, point_in, shown_as, views_of
+from fieldnotes.rendering.bodymap.layers import BandageLayer, layers_svg
+from fieldnotes.rendering.bodymap.svg import draw_svg
+from fieldnotes.rendering.bodymap.wounds import WoundMark, alternative_text
+from fieldnotes.rendering.calendars import (
+    CalendarTask,
+    Publisher,
+    owner_calendar,
+    vet_calendar,
+)
+from fieldnotes.rendering.handout.making import Concerned, Tables, aftercare_sheet
+from fieldnotes.rendering.handout.pages import handout_html, handout_markdown, handout_text
+from fieldnotes.rendering.handout.sheet import AftercareSheet, Picture
+from fieldnotes.rendering.message import (
+    Letter,
+    message_bytes,
+    message_id,
+    owner_mailbox,
+    practice_mailbox,
+)
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable, Mapping
+
+    from fieldnotes.casework.views import CaseFile
+    from fieldnotes.domain.patients import Person
+    from fieldnotes.domain.wounds import Finding, Wound
+    from fieldnotes.knowledge.bodymap import View
+    from fieldnotes.knowledge.library import Library
+
+FORMATS = ("markdown", "html", "text", "eml")
+DOMAIN = "fieldnotes.invalid"
+PLAIN_MARK_MM = 20.0
+MAP_WIDTH_PX = 420
+THIN_CM = 0.2  # a layer without a stated thickness is drawn as one turn
+
+
+@dataclass(frozen=True)
+class Office:
+    """What a paper needs beside the case: tables, people who sign, the store's id, the moment."""
+
+    library: Library
+    people: Mapping[str, Person]
+    store: str
+    now: dt.datetime
+
+
+def view_of(wound: Wound) -> View | None:
+    """Give the view a wound is drawn in: as recorded, else the first that shows its region."""
+    side = wound.side or "left"
+    recorded = wound.view.rpartition(".")[2] if "." in wound.view else wound.view
+    for view_id in (recorded, *(v.rpartition(".")[2] for v in views_of(wound.region))):
+        if not view_id:
+            continue
+        try:
+            view = load_view(view_id, "left" if side == "left" else "right")
+        except RefusedInputError:
+            continue
+        if shown_as(view, wound.region) is not None:
+            return view
+    return None
+
+
+def mark_of(view: View, wound: Wound, finding: Finding | None) -> WoundMark:
+    """Give a wound to scale at its point, or in the middle of its region."""
+    shown = shown_as(view, wound.region) or wound.region
+    point = (wound.point.x_cm, wound.point.y_cm) if wound.point else point_in(view, shown)
+    length = finding.length_mm if finding and finding.length_mm else PLAIN_MARK_MM
+    width = finding.width_mm if finding and finding.width_mm else PLAIN_MARK_MM / 2
+    return WoundMark(wound.label, point[0], point[1], length, width, wound.angle_deg)
+
+
+def pictures(file: CaseFile) -> tuple[Picture, ...]:
+    """Draw each view that shows a wound of the case, its wounds marked."""
+    drawn: dict[str, tuple[View, list[WoundMark]]] = {}
+    for wound in file.case.wounds:
+        view = view_of(wound)
+        if view is not None:
+            found = file.case.findings(wound.label)
+            mark = mark_of(view, wound, found[-1][1] if found else None)
+            drawn.setdefault(view.key, (view, []))[1].append(mark)
+    maps = tuple(
+        Picture(
+            name=view.key,
+            svg=draw_svg(view, wounds=tuple(marks), width_px=MAP_WIDTH_PX),
+            alt=alternative_text(view, tuple(marks), None),
+        )
+        for view, marks in drawn.values()
+    )
+    return maps + tuple(_layers(file))
+
+
+def _layers(file: CaseFile) -> Iterable[Picture]:
+    """Draw the layers of each bandage that is on, from the skin outward."""
+    for wound in file.wounds:
+        layers = wound.bandage.layers if wound.bandage else ()
+        if layers:
+            drawn = tuple(
+                BandageLayer(x.material, x.role, x.thickness_cm or THIN_CM) for x in layers
+            )
+            order = ", then ".join(x.material for x in layers)
+            yield Picture(
+                name=f"layers {wound.wound.label}",
+                svg=layers_svg(drawn, title=f"Bandage on wound {wound.wound.label}"),
+                alt=f"the layers of the bandage from the skin outward: {order}",
+            )
+
+
+def sheet_of(file: CaseFile, office: Office) -> AftercareSheet:
+    """Give the aftercare sheet of a case as of today."""
+    about = Concerned(
+        case=file.case,
+        horse=file.horse,
+        owner=file.owner,
+        premises=file.premises,
+        practice=file.practice,
+        vet=office.people.get(file.case.responsible),
+    )
+    library = office.library
+    tables = Tables(library.handout, library.regions, library.drugs)
+    return aftercare_sheet(about, file.plan, tables, office.now.date(), pictures=pictures(file))
+
+
+def handout(file: CaseFile, office: Office, form: str) -> bytes:
+    """Give the handout in one format; RefusedInputError for `eml` without an owner's email."""
+    if form not in FORMATS:
+        raise RefusedInputError("--format", f"'{form}' is none of {', '.join(FORMATS)}")
+    if form == "eml":
+        return letter(file, office)[0]
+    sheet = sheet_of(file, office)
+    markdown, _ = handout_markdown(sheet)
+    if form == "html":
+        return handout_html(sheet, markdown).encode("utf-8")
+    return (handout_text(markdown) if form == "text" else markdown).encode("utf-8")
+
+
+def letter(file: CaseFile, office: Office) -> tuple[bytes, str]:
+    """Give the message to the owner and its Message-ID."""
+    to = owner_mailbox(file.owner)
+    sheet = sheet_of(file, office)
+    markdown, _ = handout_markdown(sheet)
+    number = len(file.case.handouts) + 1
+    sent = message_id(office.store, file.case.ref, number, DOMAIN)
+    items = tuple(calendar_tasks(file))
+    data = message_bytes(
+        Letter(
+            sender=practice_mailbox(file.practice),
+            to=(to,),
+            subject=sheet.title,
+            text=handout_text(markdown),
+            html=handout_html(sheet, markdown),
+            message_id=sent,
+            date=office.now,
+            calendar=owner_calendar(items, publisher(file, office)) if items else None,
+        )
+    )
+    return data, sent
+
+
+def publisher(file: CaseFile, office: Office) -> Publisher:
+    """Give who publishes a calendar."""
+    return Publisher(office.store, file.practice, office.now)
+
+
+def calendar_tasks(file: CaseFile) -> Iterable[CalendarTask]:
+    """Give a case's follow-ups as calendar entries; each change of date raises the revision."""
+    changes = Counter(o.body.key for o in file.case.outcomes)
+    place, owner = file.premises, file.owner
+    for task in file.plan:
+        yield CalendarTask(
+            task=task,
+            horse=file.horse.name,
+            premises=place.name if place else "",
+            owner=owner.name if owner else "",
+            phone=owner.phone if owner else "",
+            position=place.position if place else None,
+            revision=changes[task.key],
+        )
+
+
+def case_calendar(file: CaseFile, office: Office) -> bytes:
+    """Give one case's calendar for its owner; RefusedInputError if nothing is due."""
+    return owner_calendar(calendar_tasks(file), publisher(file, office))
+
+
+def round_calendar(files: tuple[CaseFile, ...], office: Office) -> bytes:
+    """Give the vet's calendar over all cases; RefusedInputError if nothing is due."""
+    if not files:
+        raise RefusedInputError("calendar", "there is no open case")
+    items = [item for file in files for item in calendar_tasks(file)]
+    return vet_calendar(items, publisher(files[0], office))
