@@ -189,6 +189,8 @@ def test_export_gives_every_case_and_defuses_formulas(run: Any, store: Path) -> 
 
 def test_an_import_is_all_or_nothing(run: Any, store: Path, tmp_path: Path) -> None:
     ref = "zz222"
+    whole = run(store, "export").json
+    patient, person = whole["cases"][0]["patient"], next(iter(whole["register"]["people"]))
     good = {
         "format": "fieldnotes-case",
         "version": 1,
@@ -197,11 +199,11 @@ def test_an_import_is_all_or_nothing(run: Any, store: Path, tmp_path: Path) -> N
             {
                 "day": -1,
                 "time": "09:00",
-                "by": "imogen-hale",
+                "by": person,
                 "kind": "opened",
                 "body": {
-                    "horse": "bramble",
-                    "premises": "linden-farm",
+                    "horse": patient["id"],
+                    "premises": patient["premises"],
                     "injured_at": "@-1T08:00",
                     "wounds": [{"label": "A", "region": "left.neck.lateral"}],
                 },
@@ -217,7 +219,8 @@ def test_an_import_is_all_or_nothing(run: Any, store: Path, tmp_path: Path) -> N
     assert refused.code == 1
     assert "bad.json" in refused.err
     assert run(store, "case", "show", ref).code == 1
-    assert run(store, "import", str(tmp_path / "good.json")).code == 0
+    written = run(store, "import", str(tmp_path / "good.json"))
+    assert written.code == 0, written.err
     assert run(store, "case", "show", ref).code == 0
     assert run(store, "import", str(tmp_path / "good.json")).code == 1
 

@@ -6,6 +6,7 @@ import hashlib
 import io
 import json
 import zipfile
+import zlib
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import StoreError
@@ -56,7 +57,14 @@ def read_archive(archive: Path) -> dict[str, bytes]:
             names = zipped.namelist()
             contents = {name: zipped.read(name) for name in names}
         hashes = json.loads(contents.pop(MANIFEST))["sha256"]
-    except (OSError, zipfile.BadZipFile, KeyError, ValueError, NotImplementedError) as error:
+    except (
+        OSError,
+        zipfile.BadZipFile,
+        zlib.error,
+        KeyError,
+        ValueError,
+        NotImplementedError,
+    ) as error:
         raise StoreError(f"{archive.name} is not a whole fieldnotes backup ({error})") from error
     if set(hashes) != set(contents):
         raise StoreError(f"{archive.name}: files are missing or were added")
