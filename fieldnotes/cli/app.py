@@ -15,6 +15,7 @@ from fieldnotes.domain.entries import PersonSet, PracticeSet
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.storage.casebook import Casebook, create_store, is_store
 from fieldnotes.storage.drafts import Drafts
+from fieldnotes.storage.outbox import Outbox
 
 if TYPE_CHECKING:
     import argparse
@@ -60,7 +61,7 @@ class Founder:
 
 def desk_over(folder: Path, clock: Callable[[], dt.datetime]) -> tuple[Casework, Drafts]:
     """Give the desk and the drafts over a store."""
-    return Casework(Casebook(folder), clock), Drafts(folder / "drafts")
+    return Casework(Casebook(folder), clock, mail=Outbox(folder)), Drafts(folder / "drafts")
 
 
 def terminal_fault() -> str:

@@ -50,7 +50,7 @@ class FieldnotesApp(App[None]):
     CSS_PATH = "fieldnotes.tcss"
     TITLE = "fieldnotes"
     BINDINGS: ClassVar[list[Binding | tuple[str, str] | tuple[str, str, str]]] = [*bindings("app")]
-    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]
+    HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]  # noqa: RUF012  (as Textual types it)
 
     def __init__(
         self, desk: Casework | None, drafts: Drafts | None, founding: Founding | None = None

@@ -22,6 +22,11 @@ def number(text: str) -> float:
     return float(text.replace(",", "."))
 
 
+def plain(value: float) -> str:
+    """Give a number in plain figures, never in powers of ten: a dose must not be misread."""
+    return f"{value:,.4f}".rstrip("0").rstrip(".")
+
+
 @dataclass(frozen=True, kw_only=True)
 class NumberField(Field):
     """A number in one unit; empty is None. `scales` converts other units when they are typed."""
@@ -40,7 +45,9 @@ class NumberField(Field):
             self.refuse(f"'{text.strip()}' is not a number")
         value = self._scaled(number(found[1]), (found[2] or "").strip(), found[2]) if found else 0.0
         if not self.least <= value <= self.most:
-            self.refuse(f"{value:g} {self.unit} cannot be right ({self.least:g} to {self.most:g})")
+            self.refuse(
+                f"{plain(value)} {self.unit} cannot be right ({self.least:g} to {self.most:g})"
+            )
         if self.whole and value != int(value):
             self.refuse("a whole number is needed")
         return int(value) if self.whole else value
@@ -57,7 +64,7 @@ class NumberField(Field):
             value = self.read(text)
         except RefusedInputError:
             return ""
-        return "" if value is None else f"{value:,g} {self.unit}".strip()
+        return "" if value is None else f"{plain(value)} {self.unit}".strip()
 
 
 @dataclass(frozen=True)

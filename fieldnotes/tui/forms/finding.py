@@ -41,7 +41,11 @@ def _among(options: tuple[Option, ...], text: str) -> tuple[Option, ...]:
 
 
 def find_among(
-    key: str, label: str, options: tuple[Option, ...], what: str, **more: Any  # noqa: ANN401  (each field reads its own type)
+    key: str,
+    label: str,
+    options: tuple[Option, ...],
+    what: str,
+    **more: Any,  # noqa: ANN401  (each field reads its own type)
 ) -> FindField:
     """Give a search field over options."""
     names = {o.id: o.words for o in options}

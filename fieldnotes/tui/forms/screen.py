@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from secrets import token_hex
+from textwrap import wrap
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -170,6 +171,11 @@ class FormScreen(DeskScreen):
         self.answers[event.key] = event.answer
         await self._fit_rows()
         self._show_pages()
+        for row in self.query(FieldRow):
+            if row.field.key == event.key and row.has_focus_within:
+                self.query_one("#strip", Static).update(
+                    lit(_strip(row, self._room(), self.size.width))
+                )
         if self._timer is None:
             self._timer = self.set_timer(DRAFT_AFTER_S, self._keep)
 
@@ -203,7 +209,9 @@ class FormScreen(DeskScreen):
 
     @on(Entered)
     def _entered(self, event: Entered) -> None:
-        self.query_one("#strip", Static).update(lit(_strip(event.row, self._room())))
+        self.query_one("#strip", Static).update(
+            lit(_strip(event.row, self._room(), self.size.width))
+        )
 
     def _room(self) -> int:
         return max(1, self.query_one("#strip", Static).size.height or 4)
@@ -327,17 +335,35 @@ class FormScreen(DeskScreen):
             self._journal()
 
 
-def _strip(row: FieldRow, room: int) -> str:
+def _strip(row: FieldRow, room: int, width: int) -> str:
     field = row.field
     if isinstance(field, ChoiceField):
-        many = "several; Enter goes on" if isinstance(field, ManyField) else field.hint
-        words = "   ".join(f"{o.letter} {o.words}" if o.letter else o.words for o in field.given)
-        return f"{words}\n{many}".strip()
+        return _choices(field, row.answer, room, width)
     matches = row.matches
     if not matches or not row.answer.strip():
         return field.hint
-    first = max(0, min(row.marked - room + 1, len(matches) - room))
-    return "\n".join(
-        f"{'>' if n == row.marked else ' '} {m.words}{'  ' + m.note if m.note else ''}"
-        for n, m in list(enumerate(matches))[first : first + room]
-    )
+    lines = [f"{m.words}{'  ' + m.note if m.note else ''}" for m in matches]
+    return _window(lines, row.marked, room)
+
+
+def _choices(field: ChoiceField, answer: str, room: int, width: int) -> str:
+    """Give the choices in one flow if they fit, else a list around the chosen one."""
+    hint = "several; Enter goes on" if isinstance(field, ManyField) else field.hint
+    words = [f"{o.letter} {o.words}" for o in field.given]
+    flow = "   ".join(words)
+    if len(flow) <= (room - 1) * (width - 10):
+        return f"{flow}\n{hint}".strip()
+    said = [line for part in hint.splitlines() for line in wrap(part, width - 2)]
+    left = max(2, room - len(said))
+    at = next((n for n, o in enumerate(field.given) if o.id == answer), 0)
+    return "\n".join([*said[: room - left], _window(words, at, left)])
+
+
+def _window(lines: list[str], marked: int, room: int) -> str:
+    """Give as many lines as there is room for, the marked one among them, and what is left out."""
+    first = max(0, min(marked - room // 2, len(lines) - room))
+    shown = list(enumerate(lines))[first : first + room]
+    text = [f"{'>' if n == marked else ' '} {line}" for n, line in shown]
+    if len(lines) > room:
+        text[-1] += f"   ({first + 1}-{first + room} of {len(lines)}, Space for the next)"
+    return "\n".join(text)

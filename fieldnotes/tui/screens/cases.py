@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from fieldnotes.tui.forms.form import Form
     from fieldnotes.tui.ports import Draft
 
-COLUMNS = (("Horse", 12), ("Owner", 13), ("Injured", 7), ("Status", 8), ("Wounds", 24), ("Case", 5))
-WIDER = {"Horse": 20, "Owner": 20, "Status": 16, "Wounds": 40}
+COLUMNS = (("Horse", 11), ("Owner", 12), ("Injured", 7), ("Status", 7), ("Wounds", 20), ("Case", 5))
+WIDER = {"Horse": 20, "Owner": 20, "Status": 14, "Wounds": 36}
 WIDE = 110
 
 
