@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 from functools import cached_property
-from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -14,15 +13,7 @@ from fieldnotes.casework.checks import (
     out_of_bounds,
     visit_problems,
 )
-from fieldnotes.casework.papers import (
-    Office,
-    case_calendar,
-    handout,
-    letter,
-    round_calendar,
-)
-from fieldnotes.casework.queries import case_file, due_lines, fits, owner_of, plan_file
-from fieldnotes.casework.rounds import day_board
+from fieldnotes.casework.listing import fits, summary_of
 from fieldnotes.casework.views import CaseFilter, CaseSummary, Saved
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import (
@@ -42,17 +33,17 @@ from fieldnotes.domain.entries import (
 from fieldnotes.domain.errors import NoStoreError, Problem, RefusedInputError, UnknownNameError
 from fieldnotes.domain.text import clean, clean_record
 from fieldnotes.knowledge.library import Library
-from fieldnotes.rendering.message import owner_mailbox
-from fieldnotes.rendering.readability import Reading, grade
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from fieldnotes.casework.papers import Office
     from fieldnotes.casework.ports import Clock, Mail, MailQueue, Records
     from fieldnotes.casework.views import Board, CaseFile, DueLine
-    from fieldnotes.domain.cases import Case, CaseLine
+    from fieldnotes.domain.cases import Case
     from fieldnotes.domain.patients import Practice
     from fieldnotes.domain.register import Register
+    from fieldnotes.rendering.readability import Reading
 
 REGISTER_BODIES = (PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet)
 
@@ -107,21 +98,10 @@ class Casework:
     ) -> tuple[CaseSummary, ...]:
         """Give the cases that fit every filter; `status` "open", "ended" or one status."""
         wanted = CaseFilter(text, owner, horse, status)
-        register = self.register()
+        register, today = self.register(), self.today()
         lines = self._records.lines(open_only=status == Status.OPEN)
-        found = (self._summary(line, register) for line in lines)
-        return tuple(s for s in found if fits(s, wanted, self.knowledge.regions))
-
-    def _summary(self, line: CaseLine, register: Register) -> CaseSummary:
-        horse = register.horses.get(line.horse)
-        owner = owner_of(horse, register, self.today()) if horse else None
-        place = register.premises.get(line.premises)
-        return CaseSummary(
-            line=line,
-            horse=horse.name if horse else line.horse,
-            owner=owner.name if owner else "",
-            premises=place.name if place else line.premises,
-        )
+        found = (summary_of(line, register, today) for line in lines)
+        return tuple(s for s in found if fits(s, wanted, self.knowledge))
 
     def documents(self, ref: str) -> tuple[dict[str, Any], ...]:
         """Give a case's entries as they stand on disk."""
@@ -133,6 +113,8 @@ class Casework:
 
     def file(self, ref: str) -> CaseFile:
         """Give a case with everyone it concerns, its wounds judged and its plan."""
+        from fieldnotes.casework.queries import case_file  # noqa: PLC0415  (only the commands that need it pay for it)
+
         return case_file(self._records.case(ref), self.register(), self.knowledge, self.today())
 
     def problems(self) -> tuple[str, ...]:
@@ -143,35 +125,49 @@ class Casework:
 
     def due(self, on: dt.date | None = None, days: int = 0) -> tuple[DueLine, ...]:
         """Give what is overdue and due on a day, and what comes in the days after it."""
+        from fieldnotes.casework.queries import due_lines  # noqa: PLC0415  (only the commands that need it pay for it)
+
         day = on or self.today()
         return due_lines(self._open_files(day), day, days)
 
     def _open_files(self, today: dt.date) -> tuple[CaseFile, ...]:
+        from fieldnotes.casework.queries import plan_file  # noqa: PLC0415  (only the commands that need it pay for it)
+
         register = self.register()
         cases = (self._records.case(line.ref) for line in self._records.lines(open_only=True))
         return tuple(plan_file(case, register, self.knowledge, today) for case in cases)
 
     def board(self, on: dt.date | None = None) -> Board:
         """Give the day at a glance: route, what is due, what to load."""
+        from fieldnotes.casework.rounds import day_board  # noqa: PLC0415  (only the commands that need it pay for it)
+
         day = on or self.today()
         return day_board(self._open_files(day), self.register(), self.knowledge, day)
 
     # ----- what leaves the desk
 
     def _office(self) -> Office:
+        from fieldnotes.casework.papers import Office  # noqa: PLC0415  (only the commands that need it pay for it)
+
         return Office(self.knowledge, self.register().people, self._records.id, self.now())
 
     def handout(self, ref: str, form: str) -> bytes:
         """Give a case's handout: "markdown", "html", "text" or "eml"."""
+        from fieldnotes.casework.papers import handout  # noqa: PLC0415  (only the commands that need it pay for it)
+
         return handout(self.file(ref), self._office(), form)
 
     def grade(self, ref: str) -> tuple[Reading, Reading]:
         """Give the handout's reading grade with and without its tables."""
+        from fieldnotes.rendering.readability import grade  # noqa: PLC0415  (only the commands that need it pay for it)
+
         text = self.handout(ref, "markdown").decode("utf-8")
         return grade(text), grade(text, without_tables=True)
 
     def calendar(self, ref: str | None = None) -> bytes:
         """Give one case's calendar for its owner, or the vet's over all open cases."""
+        from fieldnotes.casework.papers import case_calendar, round_calendar  # noqa: PLC0415  (only the commands that need it pay for it)
+
         if ref is None:
             return round_calendar(self._open_files(self.today()), self._office())
         return case_calendar(self.file(ref), self._office())
@@ -180,12 +176,13 @@ class Casework:
         """Put the handout's message in the outbox and say so in the record."""
         if self._mail is None:
             raise RefusedInputError("outbox", "there is no outbox here")
-        file, now = self.file(ref), self.now()
-        message, message_id = letter(file, self._office())
-        to = (owner_mailbox(file.owner).address,)
-        self._mail.queue(message, to, file.case.ref, message_id, now)
-        digest = sha256(message).hexdigest()
-        return self.record(file.case.ref, HandoutQueued(message_id, to, digest))
+        from fieldnotes.casework.papers import letter  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        file = self.file(ref)
+        mail = letter(file, self._office())
+        self._mail.queue(mail.data, mail.to, file.case.ref, mail.message_id, self.now())
+        said = HandoutQueued(mail.message_id, mail.to, mail.sha256, mail.subject)
+        return self.record(file.case.ref, said)
 
     def outbox(self) -> tuple[Mail, ...]:
         """Give the queued, sent and doubtful mails, oldest first."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import RefusedInputError
@@ -136,7 +137,7 @@ def handout(file: CaseFile, office: Office, form: str) -> bytes:
     if form not in FORMATS:
         raise RefusedInputError("--format", f"'{form}' is none of {', '.join(FORMATS)}")
     if form == "eml":
-        return letter(file, office)[0]
+        return letter(file, office).data
     sheet = sheet_of(file, office)
     markdown, _ = handout_markdown(sheet)
     if form == "html":
@@ -144,13 +145,27 @@ def handout(file: CaseFile, office: Office, form: str) -> bytes:
     return (handout_text(markdown) if form == "text" else markdown).encode("utf-8")
 
 
-def letter(file: CaseFile, office: Office) -> tuple[bytes, str]:
-    """Give the message to the owner and its Message-ID."""
+@dataclass(frozen=True)
+class Posted:
+    """A finished message: its exact bytes, who it goes to, and what the record says of it."""
+
+    data: bytes
+    to: tuple[str, ...]
+    message_id: str
+    subject: str
+
+    @property
+    def sha256(self) -> str:
+        """The hash of the exact bytes."""
+        return sha256(self.data).hexdigest()
+
+
+def letter(file: CaseFile, office: Office) -> Posted:
+    """Give the message to the owner; RefusedInputError names an owner without email."""
     to = owner_mailbox(file.owner)
     sheet = sheet_of(file, office)
     markdown, _ = handout_markdown(sheet)
-    number = len(file.case.handouts) + 1
-    sent = message_id(office.store, file.case.ref, number, DOMAIN)
+    sent = message_id(office.store, file.case.ref, len(file.case.handouts) + 1, DOMAIN)
     items = tuple(calendar_tasks(file))
     data = message_bytes(
         Letter(
@@ -164,7 +179,7 @@ def letter(file: CaseFile, office: Office) -> tuple[bytes, str]:
             calendar=owner_calendar(items, publisher(file, office)) if items else None,
         )
     )
-    return data, sent
+    return Posted(data, (to.address,), sent, sheet.title)
 
 
 def publisher(file: CaseFile, office: Office) -> Publisher:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.judging import wound_file
-from fieldnotes.casework.views import CaseFile, CaseFilter, CaseSummary, DueLine
-from fieldnotes.domain.cases import Status
+from fieldnotes.casework.listing import owner_of
+from fieldnotes.casework.views import CaseFile, DueLine
 from fieldnotes.domain.errors import NoStoreError, StoreError
 from fieldnotes.domain.followups import State
-from fieldnotes.domain.patients import PartyRole
 from fieldnotes.planning.followups import plan
 
 if TYPE_CHECKING:
@@ -20,37 +19,8 @@ if TYPE_CHECKING:
     from fieldnotes.domain.patients import Horse, Owner
     from fieldnotes.domain.register import Register
     from fieldnotes.knowledge.library import Library
-    from fieldnotes.knowledge.regions import Regions
 
 _ORDER = {State.OVERDUE: 0, State.DUE: 1, State.COMING: 2}
-
-
-def owner_of(horse: Horse, register: Register, on: dt.date) -> Owner | None:
-    """Give who is told about a horse: its owner, or its keeper if none is known."""
-    for role in (PartyRole.OWNER, PartyRole.KEEPER):
-        owner = register.owners.get(horse.party(role, on) or "")
-        if owner is not None:
-            return owner
-    return None
-
-
-def fits(summary: CaseSummary, wanted: CaseFilter, regions: Regions) -> bool:
-    """Whether a case fits every part of a filter that is set."""
-    line = summary.line
-    if wanted.status and not _has_status(line.status, wanted.status):
-        return False
-    if wanted.owner.casefold() not in summary.owner.casefold():
-        return False
-    if wanted.horse.casefold() not in summary.horse.casefold():
-        return False
-    names = [regions.get(w.region).standard_name for w in line.wounds if w.region in regions]
-    texts = [summary.horse, summary.owner, summary.premises, line.ref, line.words, *names]
-    hay = " ".join(texts).casefold()
-    return all(word in hay for word in wanted.text.casefold().split())
-
-
-def _has_status(status: Status, wanted: str) -> bool:
-    return status is not Status.OPEN if wanted == "ended" else status.value == wanted
 
 
 def case_file(case: Case, register: Register, library: Library, today: dt.date) -> CaseFile:

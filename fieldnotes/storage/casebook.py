@@ -72,6 +72,7 @@ class Casebook:
         self._lock = StoreLock(folder)
         self._index_files = IndexFiles(folder / "index")
         self._state: IndexState | None = None
+        self._register: tuple[int, Register] | None = None
 
     @property
     def id(self) -> str:
@@ -115,7 +116,10 @@ class Casebook:
 
     def register(self) -> Register:
         """Give everyone and everything known, as it now stands."""
-        known = self.state().register
+        state = self.state()
+        if self._register is not None and self._register[0] == state.clock:
+            return self._register[1]
+        known = state.register
 
         def records(kind: str, name: str) -> dict[str, Any]:
             return {
@@ -123,13 +127,15 @@ class Casebook:
                 for key, document in known.get(kind, {}).items()
             }
 
-        return Register(
+        register = Register(
             practice=records("practice", "practice").get("practice"),
             people=records("person", "person"),
             owners=records("owner", "owner"),
             premises=records("premises", "premises"),
             horses=records("horse", "horse"),
         )
+        self._register = (state.clock, register)
+        return register
 
     def lines(self, *, open_only: bool = False) -> tuple[CaseLine, ...]:
         """Give the cases as the index knows them, newest injury first."""
