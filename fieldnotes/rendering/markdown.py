@@ -78,33 +78,37 @@ def _inline(children: Iterable[Token] | None) -> str:
 
 
 def _blocks(tokens: Sequence[Token], lines: list[str]) -> None:
-    prefix, cells, level = "", [], ""
+    prefix, heading, in_cell = "", "", False
+    cells: list[str] = []
     for token in tokens:
         match token.type:
             case "heading_open":
-                level = token.tag
+                heading = token.tag
             case "list_item_open":
                 prefix = f"{token.info}. " if token.info else "- "
             case "tr_open":
                 cells = []
+            case "th_open" | "td_open":
+                in_cell = True
+            case "th_close" | "td_close":
+                in_cell = False
             case "tr_close":
                 lines.append(" | ".join(cells))
-            case "inline" if token.level and cells is not None and _in_cell(tokens, token):
+            case "inline" if in_cell:
                 cells.append(_inline(token.children))
             case "inline":
-                text = prefix + _inline(token.children)
-                lines += [text.upper() if level == "h2" else text]
+                lines += _text_lines(prefix + _inline(token.children), heading)
                 prefix = ""
-                lines += ["=" * len(text)] if level == "h1" else []
             case "heading_close" | "table_close" | "bullet_list_close" | "ordered_list_close":
                 lines.append("")
-                level = ""
+                heading = ""
             case "paragraph_close" if not token.hidden:
                 lines.append("")
             case _:
                 pass
 
 
-def _in_cell(tokens: Sequence[Token], token: Token) -> bool:
-    before = tokens[next(i for i, t in enumerate(tokens) if t is token) - 1]
-    return before.type in {"th_open", "td_open"}
+def _text_lines(text: str, heading: str) -> list[str]:
+    if heading == "h1":
+        return [text, "=" * len(text)]
+    return [text.upper() if heading == "h2" else text]

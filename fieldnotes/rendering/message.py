@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from email import message_from_bytes, policy
 from email.headerregistry import Address
 from email.message import EmailMessage
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.text import clean_line
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 _POLICY = policy.SMTP.clone(max_line_length=76)
 _LOCAL = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+(\.[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+)*")
 _DOMAIN = re.compile(r"([A-Za-z0-9]([A-Za-z0-9-]*[A-Za-z0-9])?\.)+[A-Za-z0-9-]*[A-Za-z0-9]")
+
+_NAME_OCTETS = 45  # 60 characters of base64 and "=?utf-8?b?", "?=" around them
 
 
 @dataclass(frozen=True)
@@ -51,7 +53,15 @@ def mailbox(name: str, address: str, field: str) -> Mailbox:
     local, _, domain = address.strip().rpartition("@")
     if not (_LOCAL.fullmatch(local) and _DOMAIN.fullmatch(domain)) or len(address) > 254:
         raise RefusedInputError(field, f"'{clean_line(address)}' is not an email address")
-    return Mailbox(_header(name), f"{local}@{domain}")
+    return Mailbox(_short(_header(name)), f"{local}@{domain}")
+
+
+def _short(name: str) -> str:
+    """Cut a display name to what one encoded word holds (RFC 2047 section 2: 75 characters)."""
+    if len(name.encode()) <= _NAME_OCTETS:
+        return name
+    kept = name.encode()[: _NAME_OCTETS - 3].decode(errors="ignore")
+    return f"{kept.rstrip()}\u2026"
 
 
 def owner_mailbox(owner: Owner | None) -> Mailbox:
@@ -134,7 +144,7 @@ def _lines(text: str) -> list[str]:
 
 def _compare(data: bytes, letter: Letter) -> None:
     """Parse the bytes again: headers, recipients, parts and texts must be those meant."""
-    parsed = cast("EmailMessage", message_from_bytes(data, policy=policy.default))
+    parsed = message_from_bytes(data, policy=policy.default)
     names = [name.casefold() for name in parsed]
     meant = ["date", "from", "to", "subject", "message-id", "mime-version", "content-type"]
     to = tuple(Mailbox(a.display_name, a.addr_spec) for a in parsed["To"].addresses)

@@ -101,7 +101,7 @@ def test_a_cast_gets_the_cast_sheet_and_no_bandage_steps():
     visit = rich_visit(care=(a_care(placed=(a_device(DeviceKind.CAST),)),))
     sheet = a_sheet(visit)
     assert sheet.cast
-    assert not (sheet.bandages or sheet.bandage_notes or sheet.mistakes or sheet.purchases)
+    assert (sheet.bandages, sheet.bandage_notes, sheet.mistakes, sheet.purchases) == ((),) * 4
 
 
 def test_a_removed_drain_is_not_spoken_of_any_more():
@@ -134,7 +134,7 @@ def test_a_bare_open_case_still_yields_a_handout_and_says_what_is_missing():
 def test_farm_walk_and_questions_come_only_once():
     assert a_sheet(once=True).walk
     later = a_sheet(once=False)
-    assert not (later.walk or later.teach_back)
+    assert (later.walk, later.teach_back) == ((), ())
 
 
 def test_a_horse_named_like_a_place_holder_keeps_its_name():

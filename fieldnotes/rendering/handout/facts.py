@@ -108,9 +108,9 @@ def _drug_facts(case: Case, drugs: Drugs, today: dt.date) -> Iterator[str]:
     classes = {drug.id: drug.classes for drug in drugs}
     for course in courses:
         yield from classes.get(course.drug, ())
-    if case.visits and case.visits[-1].body.at.date() == today:
-        if any("sedative" in classes.get(g.drug, ()) for g in given):
-            yield "sedated"
+    fresh = bool(case.visits) and case.visits[-1].body.at.date() == today
+    if fresh and any("sedative" in classes.get(g.drug, ()) for g in given):
+        yield "sedated"
 
 
 def _horse_facts(horse: Horse, today: dt.date) -> Iterator[str]:
@@ -126,10 +126,11 @@ def _horse_facts(horse: Horse, today: dt.date) -> Iterator[str]:
 def case_facts(
     case: Case,
     horse: Horse,
+    today: dt.date,
+    *,
     regions: Regions,
     drugs: Drugs,
     texts: HandoutTexts,
-    today: dt.date,
 ) -> frozenset[str]:
     """Give every fact that chooses text blocks for this case today."""
     facts = {f for w in case.wounds for f in _wound_facts(case, regions, w.label, w.region)}

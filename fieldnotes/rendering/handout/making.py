@@ -74,7 +74,9 @@ def aftercare_sheet(
 ) -> AftercareSheet:
     """Give the sheet; `once` adds what an owner gets only once: farm walk and questions."""
     case, texts = about.case, tables.texts
-    facts = case_facts(case, about.horse, tables.regions, tables.drugs, texts, today)
+    facts = case_facts(
+        case, about.horse, today, regions=tables.regions, drugs=tables.drugs, texts=texts
+    )
     limits = texts.temperature(about.horse.species.value, about.horse.age_days(today))
     named = {
         "{horse}": about.horse.name,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import Problem
 from fieldnotes.rendering.handout.wording import full_day
@@ -25,7 +25,7 @@ class _Markup(str):
     __slots__ = ()
 
 
-def _finalize(value: Any) -> Any:
+def _finalize(value: object) -> object:
     return escape(value) if isinstance(value, str) and not isinstance(value, _Markup) else value
 
 
