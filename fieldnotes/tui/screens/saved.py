@@ -69,7 +69,7 @@ class SavedScreen(DeskScreen):
         width = max((len(t.what) for t in file.plan), default=0)
         lines = [
             f"{t.due:%a %d %b}  {t.by.value:<5}  {t.what:<{width}}  "
-            f"{t.earliest:%d %b} to {t.latest:%d %b}"
+            f"by {t.latest:%d %b}"
             for t in file.plan
         ] or ["Nothing is due from the rules."]
         if file.missing:
