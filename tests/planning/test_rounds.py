@@ -1,0 +1,110 @@
+"""Which visit on which day: against proven optima, by library and by our own heuristic."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.patients import Position, WeeklyWindow
+from fieldnotes.planning import rounds_search
+from fieldnotes.planning.rounds import feasible, solve_rounds, total_cost
+from fieldnotes.planning.rounds_insertion import ruin_and_recreate
+from fieldnotes.planning.rounds_tables import rounds_table
+from fieldnotes.planning.roundtrips import RoundDay, RoundVisit, plan_rounds
+from fieldnotes.planning.travel import TravelModel
+
+# Optima proven by enumerating every feasible day set and closing the set-partitioning MIP.
+CASES = json.loads((Path(__file__).parent / "data" / "rural-fortnights.json").read_text())
+ZONE = ZoneInfo("Europe/London")
+BASE = Position(52.0, -2.5)
+SMALL = {
+    "days": 2,
+    "day_end": 100,
+    "travel": [[0, 10, 20], [10, 0, 5], [20, 5, 0]],
+    "service": [0, 10, 10],
+    "windows": [[0, 100]] * 3,
+    "allowed_days": [[], [0], [0, 1]],
+    "day_penalty": [{}, {"0": 0}, {"0": 0, "1": 40}],
+}
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case["name"])
+def test_a_fortnight_is_within_one_percent_and_its_bound_within_ten(case):
+    problem = rounds_table(case["table"])
+    plan = solve_rounds(problem)
+    assert plan.unplaced == ()
+    assert case["optimum"] <= plan.cost <= 1.01 * case["optimum"]
+    assert 0.9 * case["optimum"] <= plan.bound <= case["optimum"]
+
+
+def test_without_the_library_the_plain_heuristic_answers_and_says_so(monkeypatch):
+    monkeypatch.setattr(rounds_search, "find_spec", lambda name: None)
+    plan = solve_rounds(rounds_table(SMALL), seeds=(1,))
+    assert (plan.cost, plan.unplaced) == (35, ())
+    assert "plain heuristic" in plan.solver
+    assert plan.bound <= 35
+
+
+def test_the_plain_heuristic_keeps_every_rule_and_repeats_itself():
+    problem = rounds_table(CASES[0]["table"])
+    routes = ruin_and_recreate(problem, 1)
+    assert all(feasible(problem, day, order) for day, order in enumerate(routes))
+    assert total_cost(problem, routes) < 1.1 * CASES[0]["optimum"]
+    assert routes == ruin_and_recreate(problem, 1)
+
+
+def test_a_visit_no_day_can_hold_is_unplaced_and_priced():
+    plan = solve_rounds(rounds_table(SMALL | {"allowed_days": [[], [0], []]}), seeds=(1,))
+    assert plan.unplaced == (2,)
+    assert plan.cost == 20
+
+
+def test_no_visit_is_an_empty_plan():
+    empty = {"days": 1, "day_end": 9, "travel": [[0]], "service": [0], "windows": [[0, 9]]}
+    plan = solve_rounds(rounds_table(empty | {"allowed_days": [[]]}), seeds=(1,))
+    assert (plan.routes, plan.cost, plan.unplaced) == (((),), 0, ())
+
+
+@pytest.mark.parametrize(
+    ("change", "place"),
+    [
+        ({"travel": [[0, 1], [1, 0, 1], [1, 1, 0]]}, "travel[0]"),
+        ({"service": [0, -1, 1]}, "service[1]"),
+        ({"allowed_days": [[], [2], []]}, "allowed_days[1][0]"),
+        ({"days": 0}, "days"),
+        ({"day_penalty": [{}, {"9": 1}, {}]}, "day_penalty[1].9"),
+    ],
+)
+def test_a_bad_table_is_refused_naming_the_place(change, place):
+    with pytest.raises(RefusedInputError) as refused:
+        rounds_table(SMALL | change)
+    assert refused.value.field == place
+
+
+def test_real_visits_stand_on_days_their_owners_can_be_met():
+    days = tuple(
+        RoundDay(
+            d,
+            dt.datetime.combine(d, dt.time(7, 30), ZONE),
+            dt.datetime.combine(d, dt.time(18), ZONE),
+        )
+        for d in (dt.date(2026, 11, 23 + i) for i in range(3))
+    )
+    tuesday = WeeklyWindow(1, dt.time(9), dt.time(11))
+    first, last = days[0].date, days[-1].date
+    visits = (
+        RoundVisit("a", "p1", Position(52.1, -2.5), 30, first, first, last, hours=(tuesday,)),
+        RoundVisit("b", "p2", Position(52.1, -2.4), 30, first, last, last),
+        RoundVisit("c", "p3", None, 30, first, last, last),
+        RoundVisit("d", "p4", Position(52.2, -2.4), 30, dt.date(2027, 1, 1), last, last),
+    )
+    planned = plan_rounds(ZONE, BASE, days, visits, TravelModel(), seeds=(2,))
+    assert sorted(s.stop for s in planned.days[1].stops) == ["a", "b"]
+    assert {u[0] for u in planned.unplaced} == {"c", "d"}
+    assert planned.drive_min == pytest.approx(sum(d.drive_min for d in planned.days))
