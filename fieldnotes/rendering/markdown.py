@@ -77,7 +77,7 @@ def _inline(children: Iterable[Token] | None) -> str:
     return "".join(parts)
 
 
-def _blocks(tokens: Sequence[Token], lines: list[str]) -> None:
+def _blocks(tokens: Sequence[Token], lines: list[str]) -> None:  # noqa: C901  (one case for each kind of token)
     prefix, heading, in_cell = "", "", False
     cells: list[str] = []
     for token in tokens:

@@ -116,7 +116,8 @@ def test_what_is_no_address_is_refused(address):
 
 HOSTILE = [
     f"{a}{b}"
-    for a in ("", "Olive", "\u00c9b\u00e8ne", "\U0001f40e " * 30, "O\u0627\u0644", '"q" \\', "a" * 990)
+    for a in (
+        "", "Olive", "\u00c9b\u00e8ne", "\U0001f40e " * 30, "O\u0627\u0644", '"q" \\', "a" * 990)
     for b in (
         "\r\nBcc: thief@example.org",
         "\nSubject: other",
