@@ -16,16 +16,17 @@ from fieldnotes.planning.supplies import load_list
 from fieldnotes.planning.travel import TravelModel
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
     from fieldnotes.casework.views import CaseFile
     from fieldnotes.domain.patients import Practice
     from fieldnotes.domain.register import Register
     from fieldnotes.knowledge.library import Library
+    from fieldnotes.planning.roundtrip import Urgency as StopUrgency
     from fieldnotes.planning.stops import DueStop
 
 COMING_DAYS = 7
-_URGENCY = {
+_URGENCY: Mapping[Urgency, StopUrgency] = {
     Urgency.NOW: "now",
     Urgency.SAME_DAY: "same day",
     Urgency.NEXT_VISIT: "routine",
@@ -40,7 +41,7 @@ def stop_of(due: DueStop) -> Stop:
         position=due.position,
         service_min=due.service_min,
         windows=due.windows,
-        urgency=_URGENCY[due.urgency],  # type: ignore[arg-type]  (the table's words are its own)
+        urgency=_URGENCY[due.urgency],
         contaminated=due.contaminated,
     )
 
