@@ -44,8 +44,9 @@ def iterated_search(p: RoundsProblem, seed: int) -> Routes:
     price = _up(p.unplaced_price, s)
     for j in p.visits:
         opens, closes = p.windows[j]
+        insisted = placed and any(late is not None for late in p.penalty[j])
         model.add_client(places[j], service_duration=_up(p.service[j], s), tw_early=_up(opens, s),
-                         tw_late=int(closes * s + 1e-6), prize=0 if placed else price, required=placed)  # fmt: skip
+                         tw_late=int(closes * s + 1e-6), prize=0 if insisted else price, required=insisted)  # fmt: skip
     for day in p.days:
         profile = model.add_profile()
         end = min(p.day_ends[day], p.windows[0][1])
