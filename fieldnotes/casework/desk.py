@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.ports import Clock, Mail, MailQueue, Records
     from fieldnotes.casework.views import Board, CaseFile, DueLine
     from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Practice
     from fieldnotes.domain.register import Register
     from fieldnotes.rendering.readability import Reading
@@ -207,6 +208,20 @@ class Casework:
         found = [*body_problems(body, case, self.register(), self.now())]
         found += out_of_bounds(body, self.knowledge.limits)
         return tuple(found)
+
+    def preview(self, opened: CaseOpened, visit: Visit) -> tuple[FollowUp, ...]:
+        """Give the plan a case would have if it were saved now."""
+        from fieldnotes.casework.previews import plan_with  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        bodies = (opened, visit)
+        return plan_with((), bodies, self.register(), self.knowledge, self.now())
+
+    def preview_entry(self, ref: str, body: Body) -> tuple[FollowUp, ...]:
+        """Give the plan a case would have with one entry more."""
+        from fieldnotes.casework.previews import plan_with  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        entries = self._records.case(ref).entries
+        return plan_with(entries, (body,), self.register(), self.knowledge, self.now())
 
     # ----- writing
 
