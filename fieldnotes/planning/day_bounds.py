@@ -18,7 +18,9 @@ _RATES = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 3.0, 5.0)
 
 @dataclass(frozen=True)
 class Prices:
-    """Prices such that what is left of a plan standing at i, at time t, costs at least
+    """What each stop is worth.
+
+    What is left of a plan standing at i, at time t, costs at least
     out[i] + into[0] + sum over the stops not yet visited of (out + into) - per_time * (end - t).
 
     `per_time` prices the time that is left: it tells that a full day cannot serve them all.

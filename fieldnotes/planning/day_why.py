@@ -6,12 +6,13 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from fieldnotes.planning.day import DayProblem
 from fieldnotes.planning.day_bounds import day_bounds
 from fieldnotes.planning.day_labels import DaySearch
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+
+    from fieldnotes.planning.day import DayProblem
 
 _BEAM = 2_000
 

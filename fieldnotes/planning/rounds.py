@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Protocol
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from fieldnotes.planning.day import DayProblem
+
 
 @dataclass(frozen=True)
 class RoundsProblem:
@@ -43,7 +45,7 @@ Routes = tuple[tuple[int, ...], ...]
 class RoundsSolver(Protocol):
     """A solver of many days: (problem, seed) to one order of visits per day."""
 
-    def __call__(self, problem: RoundsProblem, seed: int) -> Routes:
+    def __call__(self, p: RoundsProblem, seed: int) -> Routes:
         """Give an order per day; what stands in none is unplaced."""
 
 
@@ -127,7 +129,7 @@ def kept(p: RoundsProblem, routes: Routes) -> Routes:
 
 def resequenced(p: RoundsProblem, routes: Routes) -> Routes:
     """Put each day in its best order by the day solver, so that all times are from one engine."""
-    from fieldnotes.planning.day import DayProblem  # noqa: PLC0415  (loaded when planning)
+    from fieldnotes.planning import day as one_day  # noqa: PLC0415  (loaded when planning)
     from fieldnotes.planning.day_solver import plan_day  # noqa: PLC0415
     from fieldnotes.planning.day_why import only  # noqa: PLC0415
 
@@ -135,7 +137,7 @@ def resequenced(p: RoundsProblem, routes: Routes) -> Routes:
     for day, order in enumerate(routes):
         rows = tuple(sorted(order))
         windows = tuple((window,) for window in p.windows)
-        part = only(DayProblem(p.travel, p.service, windows, p.day_ends[day]), rows)
+        part = only(one_day.DayProblem(p.travel, p.service, windows, p.day_ends[day]), rows)
         plan = plan_day(_by_travel(part), beam=3000) if order else None
         best = order if plan is None else tuple(rows[j - 1] for j in plan.sequence.order)
         done.append(min(best, order, key=lambda o: (route_length(p, o), o != best)))

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.planning.rounds import feasible, route_length, total_cost
 
 if TYPE_CHECKING:
-    from fieldnotes.planning.rounds import Routes, RoundsProblem
+    from fieldnotes.planning.rounds import RoundsProblem, Routes
 
 _ROUNDS = 150
 _COOLING = 0.97

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.planning.rounds_insertion import ruin_and_recreate
 
 if TYPE_CHECKING:
-    from fieldnotes.planning.rounds import Routes, RoundsProblem, RoundsSolver
+    from fieldnotes.planning.rounds import RoundsProblem, RoundsSolver, Routes
 
 _ITERATIONS = 1_200
 _DECIMALS = (1, 10, 100, 1000)

@@ -7,13 +7,12 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
+from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.planning.day import DayPlan, DayProblem, Pause
 from fieldnotes.planning.day_solver import plan_day
 from fieldnotes.planning.day_times import Stay, Timetable, timetable
 from fieldnotes.planning.day_why import conflict
 from fieldnotes.planning.travel import Place, TravelModel
-
-from fieldnotes.domain.errors import RefusedInputError
 
 if TYPE_CHECKING:
     from fieldnotes.domain.patients import Position
@@ -221,7 +220,7 @@ def _said(day: _Day, p: DayProblem) -> str:
 
 
 def _planned(day: _Day, p: DayProblem, clock: Timetable) -> tuple[PlannedStop, ...]:
-    planned, here, dirty = [], 0, False
+    planned, here = [], 0
     for place, stay in enumerate(clock.stays):
         stop = day.stops[stay.stop - 1]
         resting = stay.pause[1] - stay.pause[0] if stay.pause else 0.0
