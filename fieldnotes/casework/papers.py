@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from fieldnotes.casework.views import CaseFile
+    from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Person
     from fieldnotes.domain.wounds import Finding, Wound
     from fieldnotes.knowledge.bodymap import View
@@ -129,7 +130,18 @@ def sheet_of(file: CaseFile, office: Office) -> AftercareSheet:
     )
     library = office.library
     tables = Tables(library.handout, library.regions, library.drugs)
-    return aftercare_sheet(about, file.plan, tables, office.now.date(), pictures=pictures(file))
+    plan = owner_words(file.plan, library)
+    return aftercare_sheet(about, plan, tables, office.now.date(), pictures=pictures(file))
+
+
+def owner_words(plan: tuple[FollowUp, ...], library: Library) -> tuple[FollowUp, ...]:
+    """Give the plan in the plain words its rules have for an owner."""
+    said = []
+    for task in plan:
+        rule = library.rules.get(task.rule)
+        words = rule.owner_words if rule is not None else ""
+        said.append(replace(task, what=words) if words else task)
+    return tuple(said)
 
 
 def handout(file: CaseFile, office: Office, form: str) -> bytes:
@@ -166,7 +178,7 @@ def letter(file: CaseFile, office: Office) -> Posted:
     sheet = sheet_of(file, office)
     markdown, _ = handout_markdown(sheet)
     sent = message_id(office.store, file.case.ref, len(file.case.handouts) + 1, DOMAIN)
-    items = tuple(calendar_tasks(file))
+    items = tuple(calendar_tasks(file, owner_words(file.plan, office.library)))
     data = message_bytes(
         Letter(
             sender=practice_mailbox(file.practice),
@@ -187,11 +199,11 @@ def publisher(file: CaseFile, office: Office) -> Publisher:
     return Publisher(office.store, file.practice, office.now)
 
 
-def calendar_tasks(file: CaseFile) -> Iterable[CalendarTask]:
+def calendar_tasks(file: CaseFile, plan: tuple[FollowUp, ...]) -> Iterable[CalendarTask]:
     """Give a case's follow-ups as calendar entries; each change of date raises the revision."""
     changes = Counter(o.body.key for o in file.case.outcomes)
     place, owner = file.premises, file.owner
-    for task in file.plan:
+    for task in plan:
         yield CalendarTask(
             task=task,
             horse=file.horse.name,
@@ -205,12 +217,13 @@ def calendar_tasks(file: CaseFile) -> Iterable[CalendarTask]:
 
 def case_calendar(file: CaseFile, office: Office) -> bytes:
     """Give one case's calendar for its owner; RefusedInputError if nothing is due."""
-    return owner_calendar(calendar_tasks(file), publisher(file, office))
+    plan = owner_words(file.plan, office.library)
+    return owner_calendar(calendar_tasks(file, plan), publisher(file, office))
 
 
 def round_calendar(files: tuple[CaseFile, ...], office: Office) -> bytes:
     """Give the vet's calendar over all cases; RefusedInputError if nothing is due."""
     if not files:
         raise RefusedInputError("calendar", "there is no open case")
-    items = [item for file in files for item in calendar_tasks(file)]
+    items = [item for file in files for item in calendar_tasks(file, file.plan)]
     return vet_calendar(items, publisher(files[0], office))

@@ -41,6 +41,8 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.handout import HandoutTexts
     from fieldnotes.knowledge.regions import Regions
 
+DRUG_ROUND = "drug-round"  # courses have rows of their own, with the whole dose
+
 
 @dataclass(frozen=True)
 class Concerned:
@@ -183,7 +185,8 @@ def _done(case: Case, texts: HandoutTexts) -> tuple[str, ...]:
 
 
 def _days(case: Case, tasks: tuple[FollowUp, ...], today: dt.date) -> tuple[DayRow, ...]:
-    rows = [_task_row(t, several=len(case.wounds) > 1) for t in tasks]
+    several = len(case.wounds) > 1
+    rows = [_task_row(t, several=several) for t in tasks if t.rule != DRUG_ROUND]
     rows += [_course_row(d) for d in courses_now(case, today)]
     return tuple(sorted(rows, key=lambda r: (r.day, r.who, r.what)))
 
