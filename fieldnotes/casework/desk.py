@@ -37,6 +37,7 @@ from fieldnotes.knowledge.library import Library
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from fieldnotes.casework.coming import ComingRounds
     from fieldnotes.casework.papers import Office
     from fieldnotes.casework.ports import Clock, Mail, MailQueue, Records
     from fieldnotes.casework.views import Board, CaseFile, DueLine
@@ -145,6 +146,14 @@ class Casework:
         day = on or self.today()
         return day_board(self._open_files(day), self.register(), self.knowledge, day)
 
+    def rounds(self, days: int) -> ComingRounds:
+        """Give which visit goes on which of the coming working days."""
+        from fieldnotes.casework.coming import coming_rounds  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        today = self.today()
+        files = self._open_files(today)
+        return coming_rounds(files, self.register(), self.knowledge, today, days)
+
     # ----- what leaves the desk
 
     def _office(self) -> Office:
@@ -205,8 +214,9 @@ class Casework:
     def check(self, ref: str, body: Body) -> tuple[Problem, ...]:
         """Give every problem of an entry about to be added to a case, or to the register."""
         case = None if ref == REGISTER else self._records.case(ref)
-        found = [*body_problems(body, case, self.register(), self.now())]
-        found += out_of_bounds(body, self.knowledge.limits)
+        regions, limits = self.knowledge.regions, self.knowledge.limits
+        found = [*body_problems(body, case, self.register(), regions, self.now())]
+        found += out_of_bounds(body, limits)
         return tuple(found)
 
     def preview(self, opened: CaseOpened, visit: Visit) -> tuple[FollowUp, ...]:

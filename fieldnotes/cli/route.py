@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import day, open_desk, write_out
@@ -13,12 +13,30 @@ from fieldnotes.rendering.route_files import RoutePoint, geojson, gpx
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Mapping
 
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Board
     from fieldnotes.domain.followups import FollowUp
+    from fieldnotes.domain.patients import Position
     from fieldnotes.planning.roundtrip import DayRoute, PlannedStop
-    from fieldnotes.planning.stops import DueStop
+
+
+class Visited(Protocol):
+    """A place that is visited, with what is done there."""
+
+    @property
+    def name(self) -> str:
+        """The premises by name."""
+
+    @property
+    def position(self) -> Position | None:
+        """Where it is, if that is known."""
+
+    @property
+    def tasks(self) -> tuple[FollowUp, ...]:
+        """What is done there."""
+
 
 FORMATS = ("text", "markdown", "json", "gpx", "geojson")
 
@@ -58,11 +76,11 @@ def _document(form: str, board: Board, desk: Casework) -> str:
     return markdown(board) if form == "markdown" else text(board)
 
 
-def task_document(task: FollowUp, board: Board) -> dict[str, Any]:
+def task_document(task: FollowUp, horses: Mapping[str, str]) -> dict[str, Any]:
     """Give one task of a stop."""
     return {
         "case": task.case,
-        "horse": board.horses.get(task.horse, task.horse),
+        "horse": horses.get(task.horse, task.horse),
         "wounds": list(task.wounds),
         "what": task.what,
         "due": task.due.isoformat(),
@@ -70,9 +88,10 @@ def task_document(task: FollowUp, board: Board) -> dict[str, Any]:
     }
 
 
-def _stop_document(due: DueStop, planned: PlannedStop, board: Board) -> dict[str, Any]:
+def stop_document(due: Visited, planned: PlannedStop, horses: Mapping[str, str]) -> dict[str, Any]:
+    """Give one stop of a day, its tasks with it."""
     return {
-        "case": list(due.cases),
+        "case": list(dict.fromkeys(task.case for task in due.tasks)),
         "premises": due.name,
         "lat": due.position.lat if due.position else None,
         "lon": due.position.lon if due.position else None,
@@ -86,13 +105,15 @@ def _stop_document(due: DueStop, planned: PlannedStop, board: Board) -> dict[str
         "slack_min": planned.slack_min,
         "reason": planned.reason,
         "note": planned.note,
-        "tasks": [task_document(task, board) for task in due.tasks],
+        "tasks": [task_document(task, horses) for task in due.tasks],
     }
 
 
-def _left_out(pairs: tuple[tuple[str, str], ...], board: Board) -> list[dict[str, str]]:
-    names = {s.premises: s.name for s in board.stops}
-    return [{"premises": names.get(place, place), "why": why} for place, why in pairs]
+def left_out(
+    pairs: tuple[tuple[str, str], ...], known: Mapping[str, Visited]
+) -> list[dict[str, str]]:
+    """Give the stops that stand in no route, each with why."""
+    return [{"premises": known[stop].name, "why": why} for stop, why in pairs]
 
 
 def board_document(board: Board) -> dict[str, Any]:
@@ -100,9 +121,9 @@ def board_document(board: Board) -> dict[str, Any]:
     route, known = board.route, {s.premises: s for s in board.stops}
     return {
         **route_document(route),
-        "stops": [_stop_document(known[s.stop], s, board) for s in route.stops],
-        "unreached": _left_out(route.unreached, board),
-        "skipped": _left_out(route.skipped, board),
+        "stops": [stop_document(known[s.stop], s, board.horses) for s in route.stops],
+        "unreached": left_out(route.unreached, known),
+        "skipped": left_out(route.skipped, known),
         "load": [{"item": x.item, "count": x.count, "unit": x.unit} for x in board.load],
     }
 
@@ -129,7 +150,7 @@ def points(board: Board, desk: Casework) -> tuple[RoutePoint, ...]:
     for planned in board.route.stops:
         due = known[planned.stop]
         if due.position is not None:
-            note = "; ".join(task_text(task, board) for task in due.tasks)
+            note = "; ".join(task_text(task, board.horses) for task in due.tasks)
             found.append(
                 RoutePoint(
                     name=clean_line(due.name),
@@ -147,9 +168,9 @@ def points(board: Board, desk: Casework) -> tuple[RoutePoint, ...]:
     return (home, *found, home)
 
 
-def task_text(task: FollowUp, board: Board) -> str:
+def task_text(task: FollowUp, horses: Mapping[str, str]) -> str:
     """Give a task as one phrase: horse, what, wounds."""
-    horse = board.horses.get(task.horse, task.horse)
+    horse = horses.get(task.horse, task.horse)
     wounds = f" ({', '.join(task.wounds)})" if task.wounds else ""
     return f"{horse}: {task.what}{wounds}"
 
@@ -168,7 +189,7 @@ def _rows(board: Board) -> list[tuple[str, ...]]:
             f"{p.leave:%H:%M}",
             f"{p.drive_min:.0f} min",
             clean_line(known[p.stop].name),
-            "; ".join(task_text(task, board) for task in known[p.stop].tasks),
+            "; ".join(task_text(task, board.horses) for task in known[p.stop].tasks),
             _signs(p),
         )
         for p in board.route.stops
@@ -179,14 +200,14 @@ HEADS = ("arrive", "leave", "drive", "premises", "tasks", "why here")
 
 
 def _summary(board: Board) -> list[str]:
-    route = board.route
+    route, known = board.route, {s.premises: s for s in board.stops}
     proof = "best possible" if route.optimal else "best found, not proven"
     times = f"leave {route.start:%H:%M}, back {route.finish:%H:%M}"
     lines = [f"{times}, {route.drive_min:.0f} min driving ({proof})"]
     lines += [
-        f"not reached: {x['premises']} ({x['why']})" for x in _left_out(route.unreached, board)
+        f"not reached: {x['premises']} ({x['why']})" for x in left_out(route.unreached, known)
     ]
-    lines += [f"left out: {x['premises']} ({x['why']})" for x in _left_out(route.skipped, board)]
+    lines += [f"left out: {x['premises']} ({x['why']})" for x in left_out(route.skipped, known)]
     return lines + list(route.notes)
 
 

@@ -1,0 +1,95 @@
+"""`fieldnotes rounds`: which visit on which day, for the coming working days."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from fieldnotes.cli.command import emit_json
+from fieldnotes.cli.opening import open_desk
+from fieldnotes.cli.route import left_out, route_document, stop_document, task_text
+from fieldnotes.cli.text import columns
+from fieldnotes.domain.errors import RefusedInputError
+
+if TYPE_CHECKING:
+    import argparse
+
+    from fieldnotes.casework.coming import ComingRounds
+
+MOST_DAYS = 20
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Declare the number of days, or a table."""
+    parser.add_argument("--days", metavar="N", type=int, default=5, help="working days (default 5)")
+    parser.add_argument("--table", metavar="FILE", help="solve this table; needs no store")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Plan and print."""
+    if args.table is not None:
+        from fieldnotes.cli.rounds_table import run_rounds_table  # noqa: PLC0415
+
+        return run_rounds_table(args.table, args.json)
+    if not 1 <= args.days <= MOST_DAYS:
+        raise RefusedInputError("--days", f"1 to {MOST_DAYS} working days can be planned")
+    desk = open_desk(args)
+    coming, horses = desk.rounds(args.days), {h.id: h.name for h in desk.register().horses.values()}
+    if args.json:
+        emit_json(document(coming, horses))
+    else:
+        print(text(coming, horses))
+    return 0
+
+
+def document(coming: ComingRounds, horses: dict[str, str]) -> dict[str, Any]:
+    """Give the rounds as design.md section 4 names their keys."""
+    known = {v.id: v for v in coming.visits}
+    rounds = coming.rounds
+    return {
+        "days": [
+            {
+                **route_document(day),
+                "stops": [stop_document(known[s.stop], s, horses) for s in day.stops],
+                "unreached": left_out(day.unreached, known),
+                "skipped": left_out(day.skipped, known),
+            }
+            for day in rounds.days
+        ],
+        "unplaced": [
+            {
+                "case": ", ".join(dict.fromkeys(t.case for t in known[visit].tasks)),
+                "premises": known[visit].name,
+                "what": "; ".join(task_text(t, horses) for t in known[visit].tasks),
+                "why": why,
+            }
+            for visit, why in rounds.unplaced
+        ],
+        "drive_min": rounds.drive_min,
+        "bound_min": rounds.bound_min,
+        "solver": rounds.solver,
+        "bound": rounds.proof,
+    }
+
+
+def text(coming: ComingRounds, horses: dict[str, str]) -> str:
+    """Give the rounds as plain text, a block a day."""
+    known, rounds = {v.id: v for v in coming.visits}, coming.rounds
+    lines = []
+    for day in rounds.days:
+        head = f"{day.date:%A %d %b}"
+        if not day.stops:
+            lines += [f"{head}: no visit", ""]
+            continue
+        lines.append(f"{head}: leave {day.start:%H:%M}, back {day.finish:%H:%M}")
+        rows = [
+            (
+                f"  {s.arrive:%H:%M}",
+                known[s.stop].name,
+                "; ".join(task_text(t, horses) for t in known[s.stop].tasks),
+            )
+            for s in day.stops
+        ]
+        lines += [columns(("  arrive", "premises", "tasks"), rows), ""]
+    lines += [f"not placed: {known[visit].name} ({why})" for visit, why in rounds.unplaced]
+    total = f"{rounds.drive_min:.0f} min driving, at least {rounds.bound_min:.0f} by any plan"
+    return "\n".join([*lines, f"{total} ({rounds.solver}; {rounds.proof})"])
