@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from fieldnotes.casework.desk import Casework
+from fieldnotes.domain.cases import Case, CaseLine, Status, WoundPlace, fold
+from fieldnotes.domain.entries import REGISTER
+from fieldnotes.domain.register import Register, fold_register
+from tests.builders import an_entry
+
+if TYPE_CHECKING:
+    from fieldnotes.domain.entries import Entry
 
 
 class DeskWithTray(Casework):
@@ -15,3 +24,55 @@ class DeskWithTray(Casework):
 
     def queue_handout(self, ref: str) -> None:
         self.tray = (*self.tray, ref)
+
+
+class RecordsInMemory:
+    """Entries in a list: what casework needs of a store, without a disk."""
+
+    id = "store1"
+    problems = ()
+
+    def __init__(self) -> None:
+        self.entries: list[Entry] = []
+
+    def register(self) -> Register:
+        return fold_register(e for e in self.entries if e.stream == REGISTER)
+
+    def lines(self, *, open_only: bool = False) -> tuple[CaseLine, ...]:
+        refs = dict.fromkeys(e.stream for e in self.entries if e.stream != REGISTER)
+        found = (line_of(self.case(ref)) for ref in refs)
+        return tuple(line for line in found if not open_only or line.status is Status.OPEN)
+
+    def resolve(self, ref: str) -> str:
+        return ref
+
+    def case(self, ref: str) -> Case:
+        return fold(ref, [e for e in self.entries if e.stream == ref])
+
+    def append(self, stream, bodies, author, time) -> tuple[Entry, ...]:
+        first = len(self.entries) + 1
+        added = tuple(
+            an_entry(body, number, stream=stream, time=time, author=author)
+            for number, body in enumerate(bodies, first)
+        )
+        self.entries += added
+        return added
+
+    def new_ref(self) -> str:
+        return f"c{len(self.entries)}"
+
+
+def line_of(case: Case) -> CaseLine:
+    """Give what a list knows of a case."""
+    opened = case.opened
+    places = tuple(WoundPlace(w.label, w.region, w.view) for w in case.wounds)
+    return CaseLine(
+        case.ref,
+        opened.horse,
+        opened.premises,
+        case.opened_at,
+        opened.injured_at,
+        opened.injured_at,
+        case.status,
+        wounds=places,
+    )

@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Iterator
 from dataclasses import fields, is_dataclass
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from fieldnotes.domain.entries import (
+    Amendment,
     CaseOpened,
     Death,
     Discharge,
     FollowUpOutcome,
     HorseSet,
+    Note,
     OwnerReport,
     OwnerSet,
     PracticeSet,
     TaskAdded,
     Visit,
+    WoundAdded,
 )
 from fieldnotes.domain.errors import Problem, UnknownNameError
 
@@ -27,12 +31,13 @@ if TYPE_CHECKING:
     from fieldnotes.domain.entries import Body
     from fieldnotes.domain.register import Register
     from fieldnotes.domain.treatment import DrugDispensed, DrugGiven
-    from fieldnotes.domain.wounds import Finding
+    from fieldnotes.domain.wounds import Finding, Wound
     from fieldnotes.knowledge.limits import Limits
     from fieldnotes.knowledge.regions import Regions
 
 Problems = Iterator[Problem]
 CLOCK_SLACK = dt.timedelta(minutes=15)
+SIGNED = {"lat", "lon", "x_cm", "y_cm", "angle_deg", "level"}  # all else is counted from nothing
 
 
 def _label(item: object, number: int) -> str:
@@ -53,12 +58,17 @@ def out_of_bounds(record: object, limits: Limits, path: str = "") -> Problems:
 
 
 def _bounded(name: str, value: Any, limits: Limits, path: str) -> Problems:  # noqa: ANN401
-    limit = limits.get(name)
-    if limit is None or isinstance(value, bool) or not isinstance(value, int | float):
+    if isinstance(value, bool) or not isinstance(value, int | float):
         return
-    fault = limit.fault(value)
-    if fault:
-        yield Problem(path, fault)
+    limit = limits.get(name)
+    if not math.isfinite(value):
+        yield Problem(path, f"{value} is not a number")
+    elif limit is not None:
+        fault = limit.fault(value)
+        if fault:
+            yield Problem(path, fault)
+    elif value < 0 and name not in SIGNED:
+        yield Problem(path, f"{value:g} is less than nothing")
 
 
 def _day(moment: dt.datetime) -> str:
@@ -82,10 +92,21 @@ def opening_problems(
         path = f"wounds.{wound.label}"
         if labels.count(wound.label) > 1:
             yield Problem(f"{path}.label", f"wound {wound.label} stands twice")
-        try:
-            regions.get(wound.region)
-        except UnknownNameError as error:
-            yield Problem(f"{path}.region", error.reason or "choose a region of the body map")
+        yield from _place_problems(wound, regions, f"{path}.region")
+
+
+def _place_problems(wound: Wound, regions: Regions, path: str) -> Problems:
+    try:
+        regions.get(wound.region)
+    except UnknownNameError as error:
+        yield Problem(path, error.reason or "choose a region of the body map")
+
+
+def later_wound_problems(wound: Wound, case: Case, regions: Regions) -> Problems:
+    """Check a wound found after the case was opened."""
+    if case.wound(wound.label) is not None:
+        yield Problem("wound.label", f"wound {wound.label} stands twice")
+    yield from _place_problems(wound, regions, "wound.region")
 
 
 def visit_problems(
@@ -182,28 +203,47 @@ def register_problems(body: Body, register: Register, today: dt.date) -> Problem
         case PracticeSet(practice):
             try:
                 ZoneInfo(practice.zone)
-            except (ZoneInfoNotFoundError, ValueError):
+            except (ZoneInfoNotFoundError, ValueError, OSError):  # OSError: a part of a name
                 yield Problem("zone", f"no time zone is called '{practice.zone}'")
+            if practice.email and email_fault(practice.email):
+                yield Problem("email", email_fault(practice.email))
             if practice.day_end <= practice.day_start:
                 yield Problem("day_end", "the day ends before it starts")
         case _:
             pass
 
 
-def body_problems(body: Body, case: Case | None, register: Register, now: dt.datetime) -> Problems:
+def _care_problems(body: Body, case: Case, regions: Regions, now: dt.datetime) -> Problems:
+    labels, injured_at = tuple(w.label for w in case.wounds), case.opened.injured_at
+    match body:
+        case Visit():
+            yield from visit_problems(body, injured_at, labels, now)
+        case Amendment(corrected=Visit() as visit):
+            for problem in visit_problems(visit, injured_at, labels, now):
+                yield Problem(f"corrected.{problem.field}", problem.message)
+        case Note(text) if not text.strip():
+            yield Problem("text", "the note is empty")
+        case WoundAdded(wound):
+            yield from later_wound_problems(wound, case, regions)
+        case Discharge() | Death():
+            if not injured_at.date() <= body.on <= now.date():
+                yield Problem("on", "a day between the injury and today")
+        case _:
+            pass
+
+
+def body_problems(
+    body: Body, case: Case | None, register: Register, regions: Regions, now: dt.datetime
+) -> Problems:
     """Check any entry but an opening, against the case it is for and the register."""
     today = now.date()
+    if case is not None:
+        yield from _care_problems(body, case, regions, now)
     match body:
-        case Visit() if case is not None:
-            labels = tuple(w.label for w in case.wounds)
-            yield from visit_problems(body, case.opened.injured_at, labels, now)
         case TaskAdded():
             yield from task_problems(body, today)
         case FollowUpOutcome():
             yield from outcome_problems(body, today)
-        case Discharge() | Death() if case is not None:
-            if not case.opened.injured_at.date() <= body.on <= today:
-                yield Problem("on", "a day between the injury and today")
         case OwnerReport():
             if body.at > now + CLOCK_SLACK:
                 yield Problem("at", "a report cannot come from the future")

@@ -31,7 +31,7 @@ from fieldnotes.domain.entries import (
     Visit,
 )
 from fieldnotes.domain.errors import NoStoreError, Problem, RefusedInputError, UnknownNameError
-from fieldnotes.domain.text import clean, clean_record
+from fieldnotes.domain.text import clean_record
 from fieldnotes.knowledge.library import Library
 
 if TYPE_CHECKING:
@@ -252,9 +252,7 @@ class Casework:
 
     def note(self, ref: str, text: str) -> Saved:
         """Add a free-text note to a case."""
-        if not clean(text).strip():
-            raise RefusedInputError("text", "the note is empty")
-        return self.record(ref, Note(clean(text)))
+        return self.record(ref, Note(text))
 
     def amend(
         self, ref: str, of: str, what: str, why: str, corrected: Visit | None = None
