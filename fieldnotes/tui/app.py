@@ -32,10 +32,13 @@ if TYPE_CHECKING:
 
 log = logging.getLogger("fieldnotes")
 
-PLACES = {"cases": "fieldnotes.tui.screens.cases:CasesScreen"}
+PLACES = {
+    "today": "fieldnotes.tui.screens.today:TodayScreen",
+    "cases": "fieldnotes.tui.screens.cases:CasesScreen",
+}
 """The main screens by name; a mode each, so that switching loses nothing."""
 
-FIRST = "cases"
+FIRST = "today"
 
 
 def screen_class(name: str) -> type[Screen[None]]:
@@ -134,6 +137,12 @@ class FieldnotesApp(App[None]):
             self.pop_screen()
             if isinstance(self.screen, DeskScreen):
                 self.screen.say(words, "done")
+
+    def open_case(self, ref: str) -> None:
+        """Open a case over the screen in front."""
+        from fieldnotes.tui.screens.case import CaseScreen  # noqa: PLC0415  (seldom needed or slow to import)
+
+        self.push_screen(CaseScreen(ref))
 
     def _leave_on_signals(self) -> None:
         """End cleanly when the window or the machine goes; drafts are on disk already."""

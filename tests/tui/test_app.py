@@ -86,6 +86,7 @@ def test_a_horse_of_any_name_can_be_listed_and_chosen(desk_and_drafts, name):
         async with app.run_test(size=(80, 24)) as pilot:
             keys = Keys(app, pilot)
             await keys.settle()
+            await keys.press("2")
             visible = "".join(c for c in name if c.isascii() and c.isprintable())[:6]
             assert visible in screen_text(app)
             await keys.press("n")
@@ -101,6 +102,7 @@ def test_help_lists_the_keys_of_the_screen_and_escape_closes_it(app):
         async with app.run_test(size=(80, 24)) as pilot:
             keys = Keys(app, pilot)
             await keys.settle()
+            await keys.press("2")
             await keys.press("question_mark")
             assert "New case" in screen_text(app)
             await keys.press("escape", "n", "f1")

@@ -19,6 +19,7 @@ def test_a_recheck_takes_at_most_forty_presses_besides_free_text(app, desk_and_d
         async with app.run_test(size=(80, 24)) as pilot:
             keys = Keys(app, pilot)
             await keys.settle()
+            await keys.press("2")
             await keys.press("slash")
             await keys.type("bram")
             await keys.press("enter", "v", "pagedown")

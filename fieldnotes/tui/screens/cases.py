@@ -8,10 +8,8 @@ from textual import on
 from textual.message import Message
 from textual.widgets import DataTable, Input, Static
 
-from fieldnotes.tui.forms.catalogue import NEEDS_CASE, OPENERS
-from fieldnotes.tui.forms.screen import FormScreen
 from fieldnotes.tui.literal import cell, lit
-from fieldnotes.tui.screens.base import DeskScreen
+from fieldnotes.tui.screens.records import RecordScreen
 
 if TYPE_CHECKING:
     from rich.text import Text
@@ -19,8 +17,6 @@ if TYPE_CHECKING:
 
     from fieldnotes.casework.views import CaseSummary
     from fieldnotes.knowledge.regions import Regions
-    from fieldnotes.tui.forms.form import Form
-    from fieldnotes.tui.ports import Draft
 
 COLUMNS = (("Horse", 11), ("Owner", 12), ("Injured", 7), ("Status", 7), ("Wounds", 20), ("Case", 5))
 WIDER = {"Horse": 20, "Owner": 20, "Status": 14, "Wounds": 36}
@@ -36,24 +32,7 @@ class CasesFound(Message):
         self.regions = regions
 
 
-class FormReady(Message):
-    """A form was prepared from the records."""
-
-    def __init__(self, form: Form, draft: Draft | None = None) -> None:
-        super().__init__()
-        self.form = form
-        self.draft = draft
-
-
-class DraftsFound(Message):
-    """The forms that were typed in and not saved."""
-
-    def __init__(self, drafts: tuple[Draft, ...]) -> None:
-        super().__init__()
-        self.drafts = drafts
-
-
-class CasesScreen(DeskScreen):
+class CasesScreen(RecordScreen):
     """The list of cases."""
 
     NAME = "cases"
@@ -66,7 +45,6 @@ class CasesScreen(DeskScreen):
     def __init__(self) -> None:
         super().__init__()
         self._status = "open"
-        self._drafts: tuple[Draft, ...] = ()
 
     def body(self) -> ComposeResult:
         """Give the search line and the table."""
@@ -84,8 +62,7 @@ class CasesScreen(DeskScreen):
     def on_screen_resume(self) -> None:
         """Ask again: something may have been saved."""
         self._find()
-        drafts = self.fieldnotes.drafts
-        self.ask(lambda: DraftsFound(drafts.list()), "drafts")
+        self.look_for_drafts()
 
     def _find(self) -> None:
         text, status = self.query_one("#search", Input).value, self._status
@@ -97,11 +74,11 @@ class CasesScreen(DeskScreen):
     @on(CasesFound)
     def _show(self, event: CasesFound) -> None:
         table = self.query_one(DataTable)
-        at = self._chosen()
+        at = self.chosen_case()
         table.clear()
         for case in event.cases:
             table.add_row(*_row(case, event.regions), key=case.ref)
-        if at is not None and at in table.rows:
+        if at in table.rows:
             table.move_cursor(row=table.get_row_index(at))
         kind = "open cases" if self._status else "cases"
         self.query_one("#heading", Static).update(lit(f"Cases   {len(event.cases)} {kind}"))
@@ -118,11 +95,12 @@ class CasesScreen(DeskScreen):
     def _row_chosen(self) -> None:
         self.action_open()
 
-    def _chosen(self) -> str | None:
+    def chosen_case(self) -> str:
+        """Give the case under the cursor."""
         table = self.query_one(DataTable)
         if not table.row_count:
-            return None
-        return table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value
+            return ""
+        return table.coordinate_to_cell_key(table.cursor_coordinate).row_key.value or ""
 
     def action_search(self) -> None:
         """Go to the search line."""
@@ -132,45 +110,6 @@ class CasesScreen(DeskScreen):
         """Show open cases, or all."""
         self._status = "" if self._status else "open"
         self._find()
-
-    def action_open(self) -> None:
-        """Open the case under the cursor."""
-        ref = self._chosen()
-        if ref:
-            self.action_form("recheck")
-
-    def action_new(self) -> None:
-        """Write up a first visit."""
-        self.action_form("first_visit")
-
-    def action_form(self, name: str) -> None:
-        """Open a form, about the case under the cursor where it needs one."""
-        ref = (self._chosen() or "") if name in NEEDS_CASE else ""
-        if name in NEEDS_CASE and not ref:
-            self.say("! choose a case first", "overdue")
-            return
-        self._prepare(name, ref, None)
-
-    def _prepare(self, name: str, ref: str, draft: Draft | None) -> None:
-        desk = self.desk
-        self.ask(lambda: FormReady(OPENERS[name](desk, ref), draft), "form")
-
-    @on(FormReady)
-    def _open_form(self, event: FormReady) -> None:
-        self.app.push_screen(FormScreen(event.form, event.draft))
-
-    def action_drafts(self) -> None:
-        """Take up the form last typed in and not saved."""
-        if self._drafts:
-            draft = self._drafts[0]
-            self._prepare(draft.form, draft.case, draft)
-
-    @on(DraftsFound)
-    def _offer(self, event: DraftsFound) -> None:
-        self._drafts = tuple(d for d in event.drafts if d.form in OPENERS)
-        if self._drafts:
-            more = f" (1 of {len(self._drafts)})" if len(self._drafts) > 1 else ""
-            self.say(f"Not saved yet: {self._drafts[0].title}{more}. u goes on with it.")
 
 
 def _row(case: CaseSummary, regions: Regions) -> tuple[Text, ...]:

@@ -27,7 +27,6 @@ URGENCY_SLOT = {
     Urgency.SAME_DAY: "bold $due",
     Urgency.NEXT_VISIT: "$quiet",
 }
-WIDE = 74
 STOP, TASK = "stop:", "task:"
 
 
@@ -74,7 +73,7 @@ def signs(stop: DayStop, today: dt.date) -> tuple[tuple[str, str], ...]:
     elif stop.planned.wait_min >= 1:
         found.append((f"~ wait {stop.planned.wait_min:.0f} min", "$due"))
     if stop.due.contaminated:
-        found.append(("* infected, late", "$contaminated"))
+        found.append(("* infected", "$contaminated"))
     return tuple(found)
 
 
@@ -83,8 +82,8 @@ def route_rows(board: Board, width: int) -> tuple[Row, ...]:
     stops = day_stops(board)
     if not stops:
         return (Row(Content.styled("No visit is due today.", "$quiet")),)
-    room = max(width - 4 - 14 - 7 - 8, 24)
-    sign, place = min(38, room * 38 // 100), room * 34 // 100
+    room = max(width - 26, 24)
+    sign, place = min(40, room * 46 // 100), room * 30 // 100
     sizes = (place, room - sign - place, sign)
     names = ("Place", "Horses", "Signs")
     head = [fitted("#", 2, right=True), fitted("Arrive", 6), fitted("Leave", 6), fitted("Drive", 6)]
@@ -147,7 +146,7 @@ def next_lines(board: Board, now: dt.datetime, width: int) -> Content:
     words += [f"{lost} not on the route"] if lost else []
     words += [f"{_hours(route.drive_min)} driving", f"{route.drive_km:.0f} km"]
     words += [f"back {route.finish:%H:%M}"] if stops else []
-    words += ["shortest order proven" if route.optimal else "order not proven shortest"]
+    words += ["order proven" if route.optimal else "order not proven"]
     second = fitted("  ·  ".join(words), width, "$quiet")
     notes = [wrapped(f"! {note}", width, "$due") for note in route.notes]
     return Content("\n").join((first, second, *notes))
@@ -158,7 +157,9 @@ def _next(stop: DayStop, leave: dt.datetime, now: dt.datetime) -> Content:
     parts = [Content.styled("Next  ", "$quiet"), fitted_free(stop.due.name, "bold $primary")]
     parts.append(Content.styled(f"  {', '.join(stop.horses)}", ""))
     if leave <= now < arrive:
-        parts.append(Content.styled(f"   on the road since {leave:%H:%M}, there {arrive:%H:%M}", "bold"))
+        parts.append(
+            Content.styled(f"   on the road since {leave:%H:%M}, there {arrive:%H:%M}", "bold")
+        )
     elif arrive <= now:
         parts.append(Content.styled(f"   planned there since {arrive:%H:%M}", "bold"))
     else:
@@ -178,7 +179,7 @@ def _hours(minutes: float) -> str:
     return f"{whole // 60} h {whole % 60:02d} min" if whole >= 60 else f"{whole} min"
 
 
-def stop_detail(stop: DayStop, place: Premises | None, today: dt.date, names: Mapping[str, str], width: int) -> Content:
+def stop_rows(stop: DayStop, place: Premises | None, board: Board, width: int) -> tuple[Row, ...]:
     """Give what is done at a stop, why it matters, and how to get in."""
     lines = [_detail_head(stop, width)]
     if stop.why_not:
@@ -187,10 +188,12 @@ def stop_detail(stop: DayStop, place: Premises | None, today: dt.date, names: Ma
         lines.append(wrapped(f"Access: {place.access}", width, "$quiet"))
     if stop.planned is not None and stop.planned.note:
         lines.append(wrapped(f"* {stop.planned.note}", width, "$contaminated"))
+    rows = [Row(line) for line in lines]
     for task in sorted(stop.due.tasks, key=lambda t: t.latest):
-        lines.append(task_line(task, names.get(task.horse, ""), today, width))
-        lines.append(wrapped(f"{task.reason}. {task.note}".rstrip(". "), width, "$quiet", 13))
-    return Content("\n").join(lines)
+        head = task_line(task, board.horses.get(task.horse, ""), board.date, width)
+        why = wrapped(". ".join(x for x in (task.reason, task.note) if x), width, "$quiet", 13)
+        rows.append(Row(Content("\n").join((head, why)), f"{TASK}{task.case}:{task.key}"))
+    return tuple(rows)
 
 
 def _detail_head(stop: DayStop, width: int) -> Content:

@@ -1,0 +1,149 @@
+"""One case: who, the wounds on the map, their course, what is planned, everything that was done."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
+
+from textual import on
+from textual.message import Message
+from textual.widgets import Static
+
+from fieldnotes.tui.literal import lit
+from fieldnotes.tui.screens import case_words
+from fieldnotes.tui.screens.records import RecordScreen
+from fieldnotes.tui.screens.timeline import timeline
+from fieldnotes.tui.widgets.chart import CourseChart
+from fieldnotes.tui.widgets.rows import TextPanel
+from fieldnotes.tui.widgets.woundmap import WoundMap
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Mapping
+
+    from textual.app import ComposeResult
+    from textual.widget import Widget
+
+    from fieldnotes.casework.desk import Casework
+    from fieldnotes.casework.views import CaseFile
+    from fieldnotes.rendering.chart import Chart
+
+
+class CaseRead(Message):
+    """A case was read and judged."""
+
+    def __init__(
+        self, file: CaseFile, chart: Chart | None, people: Mapping[str, str], today: dt.date
+    ) -> None:
+        super().__init__()
+        self.file = file
+        self.chart = chart
+        self.people = people
+        self.today = today
+
+
+def read_case(desk: Casework, ref: str) -> CaseRead:
+    """Read one case with the chart of its course."""
+    file = desk.file(ref)
+    people = {key: person.name for key, person in desk.register().people.items()}
+    chart = case_words.course_chart(file, desk.knowledge.healing)
+    return CaseRead(file, chart, people, desk.today())
+
+
+class CaseScreen(RecordScreen):
+    """The case sheet."""
+
+    NAME = "case"
+    EXPLAINS = (
+        "One case. Each panel's title names the key that makes it large; the same key or Escape "
+        "puts it back. Flags: '!!' see now, '!' see today, '-' look at it at the next visit. On "
+        "the map a wound's letter carries '+' for improving, '!' for flagged, '=' for healed. "
+        "Closing days are projected from what was measured and are no promise."
+    )
+
+    def __init__(self, ref: str) -> None:
+        super().__init__()
+        self.ref = ref
+        self._read: CaseRead | None = None
+
+    def heading(self) -> str:
+        """Name the case."""
+        return f"Case {self.ref}"
+
+    def body(self) -> ComposeResult:
+        """Give the panels."""
+        yield Static(lit("Reading the case ..."), id="who")
+        yield WoundMap(id="map", classes="panel")
+        yield TextPanel(id="wounds", classes="panel")
+        yield CourseChart(id="course", classes="panel")
+        yield TextPanel(id="plan", classes="panel")
+        yield TextPanel(id="timeline", classes="panel")
+
+    def on_mount(self) -> None:
+        """Name the panels."""
+        names = {"wounds": "Wounds  w", "course": "Course  g", "plan": "Plan  p"}
+        for name, title in {**names, "timeline": "Timeline  l"}.items():
+            self.query_one(f"#{name}").border_title = title
+        self.front_panel().focus()
+
+    def front_panel(self) -> Widget:
+        """Give the large panel, else the plan."""
+        return self.query_one(f"#{self.large or 'plan'}")
+
+    def on_screen_resume(self) -> None:
+        """Ask again: something may have been saved."""
+        desk, ref = self.desk, self.ref
+        self.ask(lambda: read_case(desk, ref), "case")
+
+    @on(CaseRead)
+    def _show(self, event: CaseRead) -> None:
+        self._read = event
+        file = event.file
+        self.query_one("#heading", Static).update(lit(f"Case {file.case.ref}   {file.horse.name}"))
+        self.query_one(WoundMap).show(file.wounds)
+        why = "; ".join(w.course_problem for w in file.wounds if w.course_problem)
+        self.query_one(CourseChart).show(event.chart, why)
+        zone = ZoneInfo(file.practice.zone)
+        self.query_one("#timeline", TextPanel).show(
+            lambda w: timeline(file.case, event.people, zone, w)
+        )
+        self.redraw()
+
+    def redraw(self) -> None:
+        """Make the texts that are longer when large."""
+        if self._read is None:
+            return
+        file, today = self._read.file, self._read.today
+        who = case_words.header(file, today, max(self.size.width - 2, 40))
+        self.query_one("#who", Static).update(who)
+        self.query_one("#wounds", TextPanel).show(
+            lambda w: case_words.wounds_text(file, w, full=self.large == "wounds")
+        )
+        self.query_one("#plan", TextPanel).show(
+            lambda w: case_words.plan_text(file, today, w, full=self.large == "plan")
+        )
+
+    def on_resize(self) -> None:
+        """Fit the words to the new width."""
+        self.redraw()
+
+    def chosen_case(self) -> str:
+        """Give this case."""
+        return self.ref
+
+    def action_view(self) -> None:
+        """Turn the body map to the next view that shows a wound."""
+        self.query_one(WoundMap).turn()
+
+    def action_back(self) -> None:
+        """Put a large panel back, else leave the case."""
+        if self.large:
+            self.action_large(self.large)
+        else:
+            self.dismiss()
+
+    def action_handout(self) -> None:
+        """Read the owner's handout."""
+        from fieldnotes.tui.screens.handout import HandoutScreen  # noqa: PLC0415  (seldom needed or slow to import)
+
+        self.app.push_screen(HandoutScreen(self.ref))

@@ -1,0 +1,182 @@
+"""A case in words for the width there is: who, which wounds, what is planned."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from fieldnotes.clinical.expected import expected_band
+from fieldnotes.domain.followups import Doer
+from fieldnotes.rendering.chart import Chart, Line, Marker
+from fieldnotes.tui.screens.route import URGENCY_SIGN, URGENCY_SLOT, task_line
+from fieldnotes.tui.screens.timeline import size_words
+from fieldnotes.tui.widgets.rows import fitted, wrapped
+
+if TYPE_CHECKING:
+    import datetime as dt
+
+    from fieldnotes.casework.views import CaseFile, WoundFile
+    from fieldnotes.clinical.course import Course
+    from fieldnotes.domain.treatment import Care
+    from fieldnotes.knowledge.healing import HealingTables
+
+DAYS_PER_YEAR = 365.25
+
+
+def header(file: CaseFile, today: dt.date, width: int) -> Content:
+    """Give who the case is about, whom to call, where, and what is not known."""
+    lines = [
+        fitted(" · ".join(_horse(file, today)), width, "bold"),
+        fitted(" · ".join(_people(file)), width),
+    ]
+    state = [_status(file), f"day {(today - file.case.opened.injured_at.date()).days}"]
+    state += [file.case.opened.mechanism] if file.case.opened.mechanism else []
+    missing = f"? not known: {', '.join(file.missing)}" if file.missing else ""
+    words = wrapped(" · ".join(state), 10_000, "$quiet")
+    third = Content("   ").join(
+        (Content.styled(missing, "bold $due"), words) if missing else (words,)
+    )
+    return Content("\n").join((*lines, third))
+
+
+def _horse(file: CaseFile, today: dt.date) -> list[str]:
+    horse = file.horse
+    words = [horse.name, horse.species.value if horse.species != "horse" else "", horse.breed]
+    words += [horse.sex.value if horse.sex != "unknown" else "", horse.colour]
+    age = horse.age_days(today)
+    if age is not None:
+        words.append(
+            f"{age / DAYS_PER_YEAR:.0f} y" if age > 2 * DAYS_PER_YEAR else f"{age // 30} mo"
+        )
+    weight = horse.weight()
+    if weight is not None:
+        words.append(f"{weight.kg:g} kg ({weight.method.value}, {weight.on.day} {weight.on:%b})")
+    words += [f"! allergy: {', '.join(horse.allergies)}"] if horse.allergies else []
+    return [w for w in words if w]
+
+
+def _people(file: CaseFile) -> list[str]:
+    words = [file.owner.name, file.owner.phone, file.owner.email] if file.owner else ["no owner"]
+    words += [file.premises.name] if file.premises else []
+    return [w for w in words if w]
+
+
+def _status(file: CaseFile) -> str:
+    case = file.case
+    words = ["on hold"] if case.on_hold else [case.status.value]
+    words += [f"referral {case.referred.value}"] if case.referred else []
+    return ", ".join(words)
+
+
+def wounds_text(file: CaseFile, width: int, *, full: bool) -> Content:
+    """Give every wound with its size, course, flags, closure and bandage."""
+    blocks = [Content("\n").join(_wound(w, file, width, full=full)) for w in file.wounds]
+    return Content("\n\n" if full else "\n").join(blocks)
+
+
+def _wound(wound: WoundFile, file: CaseFile, width: int, *, full: bool) -> list[Content]:
+    name = f"{wound.wound.label}  {wound.region.standard_name}, {wound.wound.kind.value}"
+    lines = [wrapped(name, width, "bold")]
+    found = wound.last
+    size = f"{size_words(found)}, {found.phase.value}" if found else wound.course_problem
+    lines.append(wrapped(", ".join((size, *_progress(wound.course))), width, "", 3))
+    for flag in wound.flags:
+        words = f"{URGENCY_SIGN[flag.urgency] or '-'} {flag.urgency.value}: {flag.flag.replace('_', ' ')}"
+        lines.append(wrapped(f"{words}. {flag.why}", width, URGENCY_SLOT[flag.urgency], 3))
+        if full:
+            lines.append(wrapped(f"Source: {flag.source}", width, "$quiet", 5))
+    lines.append(wrapped(_closing(wound, file), width, "$quiet", 3))
+    if wound.closure:
+        lines.append(wrapped(f"closed by {wound.closure.method.value}", width, "$quiet", 3))
+    if wound.bandage:
+        lines.append(wrapped(f"bandage: {wound.bandage.kind}", width, "$quiet", 3))
+        if full:
+            for layer in wound.bandage.layers:
+                lines.append(wrapped(f"{layer.role}: {layer.material}", width, "$quiet", 5))
+    return lines
+
+
+def _progress(course: Course | None) -> list[str]:
+    if course is None:
+        return []
+    last = course.last
+    words = [f"{last.area_cm2:.1f} cm2 on day {last.day:g}"]
+    if last.reduction_percent is not None and len(course.points) > 1:
+        down = last.reduction_percent
+        words.append(f"{abs(down):.0f} % {'smaller' if down >= 0 else 'larger'} than at first")
+    if last.rate_mm_per_day is not None:
+        words.append(f"edge {last.rate_mm_per_day:+.1f} mm a day")
+    return words
+
+
+def _closing(wound: WoundFile, file: CaseFile) -> str:
+    course = wound.course
+    if course is None:
+        return "no course yet"
+    if course.healed:
+        return "healed"
+    if course.closure is None:
+        return f"closing day not said: {course.closure_withheld}"
+    injured = file.case.opened.injured_at.date()
+    first, likely, last = (
+        _day(injured, day)
+        for day in (
+            course.closure.earliest_day,
+            course.closure.likely_day,
+            course.closure.latest_day,
+        )
+    )
+    return f"closes about {likely} ({first} to {last})"
+
+
+def _day(injured: dt.date, days: float) -> str:
+    day = type(injured).fromordinal(injured.toordinal() + round(days))
+    return f"{day.day} {day:%b}"
+
+
+def plan_text(file: CaseFile, today: dt.date, width: int, *, full: bool) -> Content:
+    """Give what is planned, most pressing first; large with windows, reasons and sources."""
+    if not file.plan:
+        return Content.styled("Nothing is due.", "$quiet")
+    lines = []
+    for task in sorted(file.plan, key=lambda t: (t.latest, t.by is Doer.OWNER)):
+        lines.append(task_line(task, "", today, width))
+        if full:
+            window = f"{task.earliest:%d %b} - {task.due:%d %b} - {task.latest:%d %b}"
+            reason = ". ".join(x for x in (task.reason, task.note) if x)
+            lines.append(wrapped(f"{window}. {reason}. Source: {task.source}", width, "$quiet", 13))
+    return Content("\n").join(lines)
+
+
+def course_chart(file: CaseFile, tables: HealingTables) -> Chart | None:
+    """Give the chart of all wounds; the expected band and closing days are the first's."""
+    drawn = [w for w in file.wounds if w.course is not None]
+    if not drawn or drawn[0].course is None:
+        return None
+    lines = tuple(
+        Line(f"wound {w.wound.label}", tuple((p.day, p.area_cm2) for p in w.course.points))
+        for w in drawn
+        if w.course is not None
+    )
+    course, markers = drawn[0].course, _markers(file)
+    bare = Chart(lines, closure=course.closure, markers=markers)
+    days = range(0, int(bare.last_day) + 3, 2)
+    band = expected_band(course.points[0].area_cm2, days, course.site, tables)
+    return Chart(lines, band=band, closure=course.closure, markers=markers)
+
+
+def _markers(file: CaseFile) -> tuple[Marker, ...]:
+    injured = file.case.opened.injured_at.date()
+    return tuple(
+        Marker(float((visit.body.at.date() - injured).days), *done)
+        for visit in file.case.visits
+        for care in visit.body.care
+        for done in _done(care)
+    )
+
+
+def _done(care: Care) -> list[tuple[str, str]]:
+    done = [("C", "closed")] if care.closure and care.closure.pattern else []
+    done += [("T", "trimmed")] if care.granulation_trimmed else []
+    return done + ([("K", "cast")] if any("cast" in d.kind.value for d in care.placed) else [])

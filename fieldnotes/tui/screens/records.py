@@ -1,0 +1,89 @@
+"""A screen whose rows are about cases: opening one, every form about it, and drafts not saved."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual import on
+from textual.message import Message
+
+from fieldnotes.tui.forms.catalogue import NEEDS_CASE, OPENERS
+from fieldnotes.tui.forms.screen import FormScreen
+from fieldnotes.tui.screens.panels import PanelScreen
+
+if TYPE_CHECKING:
+    from fieldnotes.tui.forms.form import Form
+    from fieldnotes.tui.ports import Draft
+
+
+class FormReady(Message):
+    """A form was prepared from the records."""
+
+    def __init__(self, form: Form, draft: Draft | None = None) -> None:
+        super().__init__()
+        self.form = form
+        self.draft = draft
+
+
+class DraftsFound(Message):
+    """The forms that were typed in and not saved."""
+
+    def __init__(self, drafts: tuple[Draft, ...]) -> None:
+        super().__init__()
+        self.drafts = drafts
+
+
+class RecordScreen(PanelScreen):
+    """Subclasses say which case the cursor stands on."""
+
+    waiting: tuple[Draft, ...] = ()
+    """The drafts that can be taken up, the last changed first."""
+
+    def chosen_case(self) -> str:
+        """Give the case under the cursor, empty if there is none."""
+        return ""
+
+    def look_for_drafts(self) -> None:
+        """Ask for the forms that were not saved."""
+        drafts = self.fieldnotes.drafts
+        self.ask(lambda: DraftsFound(drafts.list()), "drafts")
+
+    def action_open(self) -> None:
+        """Open the case under the cursor."""
+        if ref := self.chosen_case():
+            self.fieldnotes.open_case(ref)
+        else:
+            self.say("There is no case in this row.")
+
+    def action_new(self) -> None:
+        """Write up a first visit."""
+        self.action_form("first_visit")
+
+    def action_form(self, name: str) -> None:
+        """Open a form, about the case under the cursor where it needs one."""
+        ref = self.chosen_case() if name in NEEDS_CASE else ""
+        if name in NEEDS_CASE and not ref:
+            self.say("! choose a case first", "overdue")
+            return
+        self._prepare(name, ref, None)
+
+    def _prepare(self, name: str, ref: str, draft: Draft | None) -> None:
+        desk = self.desk
+        self.ask(lambda: FormReady(OPENERS[name](desk, ref), draft), "form")
+
+    @on(FormReady)
+    def _open_form(self, event: FormReady) -> None:
+        self.app.push_screen(FormScreen(event.form, event.draft))
+
+    def action_drafts(self) -> None:
+        """Take up the form last typed in and not saved."""
+        if self.waiting:
+            draft = self.waiting[0]
+            self._prepare(draft.form, draft.case, draft)
+
+    @on(DraftsFound)
+    def _offer(self, event: DraftsFound) -> None:
+        self.waiting = tuple(d for d in event.drafts if d.form in OPENERS)
+        if self.waiting:
+            more = f" (1 of {len(self.waiting)})" if len(self.waiting) > 1 else ""
+            self.say(f"Not saved yet: {self.waiting[0].title}{more}. u goes on with it.")

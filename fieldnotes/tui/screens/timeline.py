@@ -1,0 +1,271 @@
+"""The entries of a case in words, newest first; an amendment stands beside what it amends."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.content import Content
+
+from fieldnotes.domain.entries import (
+    Amendment,
+    CaseOpened,
+    Consent,
+    Death,
+    Discharge,
+    Estimate,
+    FlagAnswered,
+    FollowUpOutcome,
+    HandoutQueued,
+    Hold,
+    Note,
+    OwnerReport,
+    Referral,
+    TaskAdded,
+    Transfer,
+    Visit,
+    WoundAdded,
+)
+from fieldnotes.tui.widgets.rows import wrapped
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator, Mapping
+
+    from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.entries import Body, Entry
+    from fieldnotes.domain.treatment import Care, DrugDispensed, DrugGiven
+    from fieldnotes.domain.wounds import Finding
+
+TITLES = {
+    CaseOpened: "case opened",
+    WoundAdded: "wound added",
+    OwnerReport: "owner reported",
+    FollowUpOutcome: "follow-up",
+    TaskAdded: "task set",
+    FlagAnswered: "flag answered",
+    Note: "note",
+    Discharge: "end of care",
+    Death: "death",
+    Referral: "referral",
+    Hold: "hold",
+    Transfer: "transfer",
+    Consent: "consent",
+    Estimate: "estimate",
+    HandoutQueued: "handout queued",
+}
+
+
+def happened_at(entry: Entry) -> dt.datetime:
+    """Give when what an entry tells of took place."""
+    body = entry.body
+    return body.at if isinstance(body, Visit | OwnerReport) else entry.time
+
+
+def timeline(case: Case, people: Mapping[str, str], zone: dt.tzinfo, width: int) -> Content:
+    """Give every entry, newest first, amendments beneath what they amend."""
+    amended: dict[str, list[Entry]] = {}
+    for entry in case.entries:
+        if isinstance(entry.body, Amendment):
+            amended.setdefault(entry.body.of, []).append(entry)
+    shown = [e for e in case.entries if not isinstance(e.body, Amendment)]
+    blocks = []
+    for entry in sorted(shown, key=lambda e: (happened_at(e), e.order), reverse=True):
+        lines = [_head(entry, people, zone), *_lines(entry.body, width)]
+        for correction in amended.get(entry.id, ()):
+            lines += _amendment(correction, people, zone, width)
+        blocks.append(Content("\n").join(lines))
+    return Content("\n\n").join(blocks)
+
+
+def _head(entry: Entry, people: Mapping[str, str], zone: dt.tzinfo) -> Content:
+    body, at = entry.body, happened_at(entry).astimezone(zone)
+    title = body.kind.value if isinstance(body, Visit) else TITLES[type(body)]
+    when = Content.styled(f"{at.day:>2} {at:%b %Y %H:%M}  ", "$quiet")
+    by = wrapped(people.get(entry.author, entry.author), 200, "$quiet")
+    return Content("").join((when, Content.styled(f"{title}   ", "bold $primary"), by))
+
+
+def _amendment(
+    entry: Entry, people: Mapping[str, str], zone: dt.tzinfo, width: int
+) -> Iterator[Content]:
+    body = entry.body
+    if not isinstance(body, Amendment):
+        return
+    at = entry.time.astimezone(zone)
+    who = people.get(entry.author, entry.author)
+    head = f"> amended {at.day} {at:%b %Y %H:%M} by {who}: {body.what}. Why: {body.why}"
+    yield wrapped(head, width, "bold $due", 2)
+    if body.corrected is not None:
+        yield Content.styled("  > as it should read:", "$due")
+        yield from _lines(body.corrected, width, "> ")
+
+
+def _lines(body: Body, width: int, mark: str = "") -> Iterator[Content]:
+    for text in _texts(body):
+        yield wrapped(mark + text, width, "", 2, hang=3)
+
+
+def _texts(body: Body) -> Iterator[str]:
+    match body:
+        case Visit():
+            yield from _visit(body)
+        case CaseOpened():
+            for wound in body.wounds:
+                yield f"{wound.label}  {wound.kind.value}, {wound.contamination.value}"
+            yield from _named(("how", body.mechanism), ("history", body.history))
+        case OwnerReport():
+            yield from _report(body)
+        case Note(text):
+            yield text
+        case _:
+            yield from _short(body)
+
+
+def _short(body: Body) -> Iterator[str]:
+    match body:
+        case WoundAdded(wound):
+            yield f"{wound.label}  {wound.kind.value}, {wound.contamination.value}"
+        case FollowUpOutcome():
+            moved = body.appointment or body.moved_to
+            yield f"{body.outcome.value} on {body.on}" + (f", to {moved:%d %b %Y}" if moved else "")
+            yield from _named(("who", body.who), ("why", body.reason))
+        case TaskAdded():
+            yield f"{body.what}: {body.by}, {body.earliest} to {body.latest}. {body.reason}"
+        case FlagAnswered():
+            yield f"{body.flag} ({body.wound}): {body.answer}. {body.reason}"
+        case Discharge():
+            yield f"{body.end.value} on {body.on}. {body.text}"
+        case Death():
+            how = "euthanased" if body.euthanased else "died"
+            yield f"{how} on {body.on}"
+            yield from _named(
+                ("cause", body.cause),
+                ("consent", body.consented_by),
+                ("method", body.method),
+                ("drug", body.drug),
+            )
+        case _:
+            yield from _office(body)
+
+
+def _office(body: Body) -> Iterator[str]:
+    match body:
+        case Referral():
+            yield f"{body.state.value} on {body.on}"
+            yield from _named(("to", body.to), ("by", body.by), ("told", body.told))
+        case Hold():
+            yield f"{'put on hold' if body.on_hold else 'taken off hold'} on {body.on}. {body.reason}"
+        case Transfer():
+            yield f"to {body.to}. {body.reason}"
+        case Consent():
+            given = "" if body.given else "not given: "
+            how = "in writing" if body.written else "spoken"
+            yield f"{body.kind.value}: {given}{body.what} ({body.by}, {how})"
+            yield from _named(("risks told", body.risks_told))
+        case Estimate():
+            yield f"{body.amount:g} {body.currency}, limit {body.limit:g}, spent {body.spent:g}"
+        case HandoutQueued():
+            yield f"{body.subject} to {', '.join(body.recipients)}"
+        case _:
+            pass
+
+
+def _named(*pairs: tuple[str, str]) -> Iterator[str]:
+    for name, text in pairs:
+        if text:
+            yield f"{name}: {text}"
+
+
+def _report(body: OwnerReport) -> Iterator[str]:
+    yield f"{body.source}: {body.text}" if body.source else body.text
+    signs = ", ".join(body.signs)
+    heat = f"{body.temperature_c:g} °C" if body.temperature_c is not None else ""
+    yield from _named(("signs", signs), ("temperature", heat))
+    yield f"urgency: {body.urgency.value}" + (f"; {body.decision}" if body.decision else "")
+
+
+def _visit(body: Visit) -> Iterator[str]:
+    yield from _named(("history", body.history), ("vitals", _vitals(body)))
+    for finding in body.findings:
+        yield f"{finding.wound}  {finding_words(finding)}"
+    for care in body.care:
+        words = care_words(care)
+        if words:
+            yield f"{care.wound}  {words}"
+    for given in body.given:
+        yield f"gave  {drug_words(given)}"
+    for left in body.dispensed:
+        yield f"left  {drug_words(left)}, every {left.interval_h:g} h for {left.days:g} days"
+    yield from _named(("to the owner", body.instructions), ("housing", body.housing))
+    for reason in body.overrides:
+        yield f"! warning passed: {reason}"
+
+
+def _vitals(body: Visit) -> str:
+    v = body.vitals
+    words = [f"{v.temperature_c:g} °C"] if v.temperature_c is not None else []
+    words += [f"heart {v.heart_per_min}/min"] if v.heart_per_min is not None else []
+    words += [f"breaths {v.breaths_per_min}/min"] if v.breaths_per_min is not None else []
+    words += [f"refill {v.crt_s:g} s"] if v.crt_s is not None else []
+    limb = f" {body.lame_limb}" if body.lame_limb else ""
+    words += [f"lame {body.lameness}/5{limb}"] if body.lameness is not None else []
+    words += [v.not_taken] if v.not_taken else []
+    return ", ".join(words)
+
+
+def size_words(finding: Finding) -> str:
+    """Give what was measured, in centimetres."""
+    sides = [s for s in (finding.length_mm, finding.width_mm, finding.depth_mm) if s is not None]
+    if sides:
+        return " x ".join(f"{s / 10:g}" for s in sides) + " cm"
+    return f"{finding.area_cm2:g} cm2" if finding.area_cm2 is not None else "not measured"
+
+
+def finding_words(finding: Finding) -> str:
+    """Give one finding on one line."""
+    words = [size_words(finding), finding.phase.value]
+    words.append(f"exudate {finding.exudate.value} {finding.exudate_kind}".rstrip())
+    grade = finding.granulation_grade
+    words += [f"proud flesh {grade}"] if grade else []
+    signs = ", ".join(finding.infection_signs)
+    words += [f"! infection: {signs}"] if signs else []
+    words += [f"! exposed: {', '.join(finding.exposed)}"] if finding.exposed else []
+    entry = finding.synovial_entry.value
+    words += [f"synovial entry {entry}"] if entry != "not examined" else []
+    words += [f"! dehiscence: {finding.dehiscence}"] if finding.dehiscence else []
+    words += ["! draining tract"] if finding.tract else []
+    words += [finding.note] if finding.note else []
+    return "; ".join(words)
+
+
+def care_words(care: Care) -> str:
+    """Give what was done for one wound, in the order it is done."""
+    words = ["clipped"] if care.clipped else []
+    if care.lavage:
+        volume = f" {care.lavage.volume_ml:g} ml" if care.lavage.volume_ml else ""
+        words.append(f"lavage {care.lavage.fluid}{volume}")
+    words += [f"debridement {care.debridement}"] if care.debridement else []
+    words += [f"explored: {care.exploration}"] if care.exploration else []
+    words += [f"{t.structure} tested: {t.result}".rstrip(": ") for t in care.synovial_tests]
+    if care.closure:
+        parts = (care.closure.method.value, care.closure.pattern, care.closure.material)
+        words.append(" ".join(p for p in parts if p))
+    words += [f"{d.kind.value} {d.detail}".strip() + " in" for d in care.placed]
+    words += [f"{name} out" for name in care.removed]
+    words += ["proud flesh trimmed"] if care.granulation_trimmed else []
+    words += [care.topical] if care.topical else []
+    if care.bandage:
+        layers = ", ".join(layer.material for layer in care.bandage.layers)
+        words.append(f"{care.bandage.kind}: {layers}" if layers else care.bandage.kind)
+    words += ["bandaging stopped"] if care.bandage_stopped else []
+    extra = (("radiographs", care.radiographs), ("culture", care.culture))
+    words += [f"{name}: {text}" for name, text in extra if text]
+    words += [care.note] if care.note else []
+    return "; ".join(words)
+
+
+def drug_words(drug: DrugGiven | DrugDispensed) -> str:
+    """Give one drug with its amount and route."""
+    amount = f" {drug.amount:g} {drug.unit}" if drug.amount is not None else ""
+    strength = f" ({drug.strength})" if drug.strength else ""
+    return f"{drug.name}{amount} {drug.route}{strength}"

@@ -1,0 +1,113 @@
+"""The wounds of a case on the body map, to be looked at: no cursor, one view at a time."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING
+
+from rich.segment import Segment
+from rich.style import Style
+from textual.strip import Strip
+from textual.widget import Widget
+
+from fieldnotes.knowledge.bodymap import load_view, point_in, shown_as, views_of
+from fieldnotes.rendering.bodymap import DARK, LIGHT, WoundMark, draw_cells
+from fieldnotes.rendering.bodymap.palette import hex_colour
+
+if TYPE_CHECKING:
+    from fieldnotes.casework.views import WoundFile
+    from fieldnotes.knowledge.bodymap import View
+    from fieldnotes.rendering.bodymap import Cell
+    from fieldnotes.rendering.bodymap.palette import Colour
+    from fieldnotes.rendering.bodymap.wounds import State
+
+SMALLEST_MM = 20.0
+
+
+@cache
+def _style(fg: Colour | None, bg: Colour | None) -> Style | None:
+    return None if fg is None or bg is None else Style(color=hex_colour(fg), bgcolor=hex_colour(bg))
+
+
+def mark_of(wound: WoundFile, view: View) -> WoundMark | None:
+    """Give a wound's mark on a view; None where its region is not shown."""
+    shown = shown_as(view, wound.wound.region)
+    if shown is None:
+        return None
+    point = wound.wound.point
+    exact = point is not None and wound.wound.view in {view.key, view.id}
+    x, y = (point.x_cm, point.y_cm) if exact and point else point_in(view, shown)
+    found = wound.last
+    return WoundMark(
+        label=wound.wound.label,
+        x_cm=x,
+        y_cm=y,
+        length_mm=(found.length_mm if found else None) or SMALLEST_MM,
+        width_mm=(found.width_mm if found else None) or SMALLEST_MM,
+        angle_deg=wound.wound.angle_deg,
+        state=_state(wound),
+    )
+
+
+def _state(wound: WoundFile) -> State:
+    """Give the state the map has a sign for: worse if flagged, better if the edge advances."""
+    if wound.course is not None and wound.course.healed:
+        return "healed"
+    if wound.flags:
+        return "worse"
+    rate = wound.course.last.rate_mm_per_day if wound.course else None
+    return "improving" if rate is not None and rate > 0 else "open"
+
+
+class WoundMap(Widget, can_focus=True):
+    """One view of the horse with every wound of the case that lies on it."""
+
+    def __init__(self, id: str | None = None, classes: str | None = None) -> None:  # noqa: A002  (the name Textual uses)
+        super().__init__(id=id, classes=classes)
+        self._wounds: tuple[WoundFile, ...] = ()
+        self._views: tuple[str, ...] = ("left",)
+        self._at = 0
+        self._cells: tuple[tuple[Cell, ...], ...] = ()
+        self._drawn: object = None
+
+    def show(self, wounds: tuple[WoundFile, ...]) -> None:
+        """Draw these wounds, whole views of the horse first."""
+        self._wounds = wounds
+        found = dict.fromkeys(v for w in wounds for v in views_of(w.wound.region))
+        self._views = tuple(found) or ("left",)
+        self._at %= len(self._views)
+        self._retitle()
+
+    def turn(self) -> None:
+        """Go to the next view that shows a wound."""
+        self._at = (self._at + 1) % len(self._views)
+        self._retitle()
+
+    def _retitle(self) -> None:
+        view = load_view(self._views[self._at])
+        more = f"  z {self._at + 1}/{len(self._views)}" if len(self._views) > 1 else ""
+        self.border_title = f"{view.title}  m{more}"
+        self._drawn = None
+        self.refresh()
+
+    def _draw(self) -> None:
+        view = load_view(self._views[self._at])
+        theme = self.app.current_theme
+        marks = tuple(m for w in self._wounds if (m := mark_of(w, view)) is not None)
+        key = (view.key, self.content_size, marks, theme.name)
+        if key != self._drawn:
+            self._drawn = key
+            self._cells = draw_cells(
+                view,
+                *self.content_size,
+                wounds=marks,
+                palette=DARK if theme.dark else LIGHT,
+                plain=self.app.no_color or theme.ansi,
+            )
+
+    def render_line(self, y: int) -> Strip:
+        """Give one row of the picture."""
+        self._draw()
+        if y >= len(self._cells):
+            return Strip.blank(self.content_size.width, self.rich_style)
+        return Strip([Segment(cell.char, _style(cell.fg, cell.bg)) for cell in self._cells[y]])
