@@ -64,6 +64,9 @@ def read_archive(archive: Path) -> dict[str, bytes]:
         KeyError,
         ValueError,
         NotImplementedError,
+        RuntimeError,  # an encrypted member
+        TypeError,  # a manifest of another shape
+        EOFError,
     ) as error:
         raise StoreError(f"{archive.name} is not a whole fieldnotes backup ({error})") from error
     if set(hashes) != set(contents):

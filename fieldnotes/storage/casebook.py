@@ -19,10 +19,11 @@ from fieldnotes.domain.errors import NoStoreError, StoreError, UnknownNameError
 from fieldnotes.domain.register import Register
 from fieldnotes.storage.durable import make_folder, sweep_temps, write_once
 from fieldnotes.storage.entry import SCHEMA, Envelope, NewerSchemaError, encode
-from fieldnotes.storage.entry_files import EntryFile, EntryFiles
+from fieldnotes.storage.entry_files import EntryFile, EntryFiles, UnreadFileError
 from fieldnotes.storage.entry_table import TABLE, entry_table
 from fieldnotes.storage.index import IndexFiles, IndexState, Row, case_row
 from fieldnotes.storage.lock import StoreLock
+from fieldnotes.storage.strict_json import loads
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -77,7 +78,7 @@ class Casebook:
     @property
     def id(self) -> str:
         """The store's own random id."""
-        return str(json.loads((self.folder / "store.json").read_text("utf-8"))["id"])
+        return _value(self.folder / "store.json", "id")
 
     # ----- locking
 
@@ -163,7 +164,8 @@ class Casebook:
 
     def documents(self, ref: str, kind: str | None = None) -> tuple[dict[str, Any], ...]:
         """Give a case's entries as they stand on disk, all or of one kind."""
-        table = entry_table(self.files, self._case_files(self.resolve(ref))).table(TABLE)
+        files = [f for f in self._case_files(self.resolve(ref)) if self._read(f) is not None]
+        table = entry_table(self.files, files).table(TABLE)
         found = table.all() if kind is None else table.search(where("kind") == kind)
         return tuple(dict(document) for document in found)
 
@@ -185,7 +187,7 @@ class Casebook:
         text = str(error)
         if text not in self.problems:
             self.problems.append(text)
-        if self._lock.held and not isinstance(error, NewerSchemaError):
+        if self._lock.held and not isinstance(error, NewerSchemaError | UnreadFileError):
             self.set_aside(self.files.path(file), text)
 
     def set_aside(self, path: Path, why: str) -> None:
@@ -193,11 +195,18 @@ class Casebook:
         if not path.is_file():
             return
         target = self.folder / "quarantine" / f"{secrets.token_hex(3)}-{path.name}"
-        make_folder(target.parent)
-        path.replace(target)
-        target.with_suffix(".why.txt").write_text(why + "\n", "utf-8")
+        try:
+            make_folder(target.parent)
+            path.replace(target)
+            target.with_suffix(".why.txt").write_text(why + "\n", "utf-8")
+        except OSError as error:
+            self.problems.append(f"{path.name} could not be set aside: {error.strerror or error}")
 
     # ----- index
+
+    def last_known(self, device: str) -> int:
+        """Give the highest sequence the index ever saw of a device, -1 if none."""
+        return self.state().heads.get(device, -1)
 
     def _catch_up(self, state: IndexState) -> None:
         new = [
@@ -225,7 +234,9 @@ class Casebook:
         for file in new:
             streams.setdefault(file.stream, []).append(file)
             heads[file.device] = max(file.sequence, heads.get(file.device, -1))
-        change: Row = {"heads": heads, "clock": state.clock, "rows": [], "register": {}}
+        since = {device: state.heads.get(device, -1) for device in heads}
+        change: Row = {"since": since, "heads": heads, "clock": state.clock}
+        change |= {"rows": [], "register": {}}
         for stream, files in streams.items():
             known = state.rows.get(stream, {}).get("files", [])
             files = [EntryFile(d, s, stream) for d, s in known] + files  # noqa: PLW2901
@@ -290,8 +301,8 @@ class Casebook:
             entry = self._read(head)
             if entry is not None:
                 return entry, highest + 1
-            if self.files.path(head).is_file():
-                raise StoreError(f"{head.name} is newer than this program; it must not write here")
+            if self.files.path(head).exists():
+                raise StoreError(f"{head.name} cannot be read here, so nothing is written after it")
         return None, highest + 1
 
     def new_ref(self) -> str:
@@ -305,11 +316,18 @@ class Casebook:
     def _device(self) -> str:
         path = self.folder / "device.json"
         if path.is_file():
-            return str(json.loads(path.read_text("utf-8"))["device"])
+            return _value(path, "device")
         device = "d" + secrets.token_hex(4)
         about = {"device": device, "host": socket.gethostname()}
         write_once(path, json.dumps(about).encode())
         return device
+
+
+def _value(path: Path, key: str) -> str:
+    try:
+        return str(loads(path.read_bytes(), name=path.name)[key])
+    except (OSError, KeyError, TypeError) as error:
+        raise StoreError(f"{path.name} cannot be read ({error})") from error
 
 
 def _merge_register(register: dict[str, dict[str, Any]], entries: Iterable[Entry]) -> None:

@@ -37,7 +37,7 @@ def check_store(book: Casebook) -> Verdict:
     """Read every entry anew and report each that is damaged, missing, moved or unchained."""
     findings: list[Finding] = []
     entries: list[Entry] = []
-    for device in book.files.devices():
+    for device in sorted({*book.files.devices(), *book.state().heads}):
         findings += _check_device(book, device, entries)
     findings += [
         Finding(str(path.relative_to(book.folder)), "a foreign file among the entries")
@@ -49,14 +49,21 @@ def check_store(book: Casebook) -> Verdict:
     return Verdict(len(entries), tuple(findings))
 
 
+def _missing(device: str, numbers: range) -> Iterator[Finding]:
+    if numbers:
+        span = f"{numbers[0]}" if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
+        yield Finding(device, f"entry {span} is missing")
+
+
 def _check_device(book: Casebook, device: str, entries: list[Entry]) -> Iterator[Finding]:
     expected, previous = 0, ""
     for file in book.files.after(device, -1):
         missing = range(expected, file.sequence)
         if missing:
             previous = ""
-            span = f"{missing[0]}" if len(missing) == 1 else f"{missing[0]} to {missing[-1]}"
-            yield Finding(device, f"entry {span} is missing")
+            yield from _missing(device, missing)
+        if file.sequence < expected:
+            yield Finding(file.name, f"entry {file.sequence} stands twice")
         try:
             entry = book.files.read(file)
         except StoreError as error:
@@ -70,6 +77,8 @@ def _check_device(book: Casebook, device: str, entries: list[Entry]) -> Iterator
             previous = entry.sha256
             entries.append(entry)
         expected = file.sequence + 1
+    # A chain cut at its end looks whole; the index may still know how long it was.
+    yield from _missing(device, range(expected, book.last_known(device) + 1))
 
 
 def _check_references(entries: list[Entry]) -> Iterator[Finding]:

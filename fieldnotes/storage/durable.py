@@ -6,6 +6,7 @@ import os
 import secrets
 import sys
 import time
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import StoreError
@@ -104,5 +105,6 @@ def sweep_temps(folder: Path) -> int:
     """Remove what a killed save left behind, anywhere below a folder; gives how many."""
     stray = [p for p in folder.rglob(f"{TEMP_PREFIX}*") if p.is_file()]
     for path in stray:
-        path.unlink(missing_ok=True)
+        with suppress(OSError):  # one that cannot go harms nobody: it is read by no one
+            path.unlink(missing_ok=True)
     return len(stray)

@@ -22,7 +22,12 @@ if TYPE_CHECKING:
     from fieldnotes.domain.entries import Entry
 
 BUCKET = 1000
-_NAME = re.compile(r"(\d{8})-([a-z0-9]+)\.json")
+_NAME = re.compile(r"([0-9]{8})-([a-z0-9]+)\.json")
+_BUCKET = re.compile(r"[0-9]{4}")
+
+
+class UnreadFileError(StoreError):
+    """A file the system would not let us read now; its content may be whole."""
 
 
 @dataclass(frozen=True, order=True)
@@ -60,16 +65,20 @@ class EntryFiles:
 
     def _buckets(self, device: str) -> list[Path]:
         folder = self.folder / device
-        return sorted(p for p in folder.iterdir() if p.is_dir()) if folder.is_dir() else []
+        if not folder.is_dir():
+            return []
+        return sorted(p for p in folder.iterdir() if _BUCKET.fullmatch(p.name) and p.is_dir())
 
     def _in_bucket(self, device: str, bucket: Path) -> list[EntryFile]:
+        """Give a bucket's entry files; one that belongs into another bucket is a foreign file."""
+        number = int(bucket.name)
         found = (parse_name(device, p.name) for p in bucket.iterdir())
-        return sorted(f for f in found if f is not None)
+        return sorted(f for f in found if f is not None and f.sequence // BUCKET == number)
 
     def after(self, device: str, sequence: int) -> Iterator[EntryFile]:
         """Give a device's files with a higher sequence, in order."""
         for bucket in self._buckets(device):
-            if bucket.name.isdigit() and (int(bucket.name) + 1) * BUCKET > sequence:
+            if (int(bucket.name) + 1) * BUCKET > sequence:
                 yield from (f for f in self._in_bucket(device, bucket) if f.sequence > sequence)
 
     def all(self) -> Iterator[EntryFile]:
@@ -94,7 +103,7 @@ class EntryFiles:
         try:
             data = self.path(file).read_bytes()
         except OSError as error:
-            raise StoreError(f"{file.name}: {error.strerror or error}") from error
+            raise UnreadFileError(f"{file.name}: {error.strerror or error}") from error
         entry = read_entry(data, file.name)
         if (entry.device, entry.sequence, entry.stream) != (
             file.device,
@@ -113,11 +122,11 @@ class EntryFiles:
 
     def foreign(self) -> Iterator[Path]:
         """Give files below the folder that are not entries by name."""
-        for device in self.devices():
-            for path in (self.folder / device).rglob("*"):
-                if path.is_file() and not self._is_entry(device, path):
-                    yield path
+        for path in sorted(self.folder.rglob("*")):
+            if path.is_file() and not self._is_entry(path):
+                yield path
 
-    def _is_entry(self, device: str, path: Path) -> bool:
+    def _is_entry(self, path: Path) -> bool:
+        device = path.relative_to(self.folder).parts[0]
         file = parse_name(device, path.name)
         return file is not None and self.path(file) == path

@@ -6,13 +6,14 @@ folder costs one rebuild and no record.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from tinydb import TinyDB
 from tinydb.storages import MemoryStorage
 
-from fieldnotes.domain.errors import FieldnotesError
+from fieldnotes.domain.errors import FieldnotesError, StoreError
 from fieldnotes.storage.durable import make_folder, replace_file
 from fieldnotes.storage.strict_json import dumps, loads
 
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
     from fieldnotes.storage.entry_files import EntryFile
 
-VERSION = 1
+VERSION = 2
 JOURNAL_LINES = 500
 Row = dict[str, Any]
 
@@ -60,6 +61,11 @@ class IndexState:
     clock: int = 0
     rows: dict[str, Row] = field(default_factory=dict)
     register: dict[str, dict[str, Any]] = field(default_factory=dict)
+
+    def follows(self, change: Row) -> bool:
+        """Whether a journalled change joins on without a gap; else entries would be missed."""
+        since = change["since"]
+        return all(head <= self.heads.get(device, -1) for device, head in since.items())
 
     def apply(self, change: Row) -> None:
         """Take in one change, as journalled."""
@@ -110,26 +116,52 @@ class IndexFiles:
         return state
 
     def _replay(self, state: IndexState) -> None:
-        if not self._journal.is_file():
+        try:
+            lines = self._journal.read_bytes().splitlines()
+        except OSError:
             return
-        for line in self._journal.read_bytes().splitlines():
+        for line in lines:
             try:
-                state.apply(loads(line, name="index.journal"))
+                change = loads(line, name="index.journal")
+                if not state.follows(change):
+                    return
+                state.apply(change)
             except (FieldnotesError, KeyError, AttributeError, TypeError):
                 return  # an unfinished line: the entries themselves tell the rest
             self._lines += 1
 
     def append(self, change: Row, state: IndexState) -> None:
-        """Journal one change; the whole is written anew when the journal has grown long."""
+        """Journal one change; the whole is written anew when the journal has grown long.
+
+        A failure is no fault of the record: the cache is dropped and made anew by the next reader.
+        """
+        try:
+            self._append(change, state)
+        except (OSError, StoreError):
+            self.drop()
+
+    def drop(self) -> None:
+        """Forget the saved state, as far as the disk allows."""
+        with suppress(OSError):
+            self._snapshot.unlink(missing_ok=True)
+            self._journal.unlink(missing_ok=True)
+
+    def _append(self, change: Row, state: IndexState) -> None:
         if self._lines >= JOURNAL_LINES or not self._snapshot.is_file():
-            self.save(state)
+            self._save(state)
             return
         with self._journal.open("ab") as journal:
             journal.write(dumps(change) + b"\n")
         self._lines += 1
 
     def save(self, state: IndexState) -> None:
-        """Write the whole state and empty the journal."""
+        """Write the whole state and empty the journal; a failure drops the cache."""
+        try:
+            self._save(state)
+        except (OSError, StoreError):
+            self.drop()
+
+    def _save(self, state: IndexState) -> None:
         make_folder(self._snapshot.parent)
         replace_file(self._snapshot, dumps(state.whole()))
         self._journal.unlink(missing_ok=True)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 import socket
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from filelock import FileLock, Timeout
 
-from fieldnotes.domain.errors import StoreLockedError
+from fieldnotes.domain.errors import StoreError, StoreLockedError
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -34,7 +35,10 @@ class StoreLock:
             raise StoreLockedError(
                 f"the store is open for writing in {self._holder_text()}; close it there first"
             ) from error
-        self._holder.write_text(f"process {os.getpid()} on {socket.gethostname()}\n", "utf-8")
+        except OSError as error:
+            raise StoreError(f"could not lock the store: {error.strerror or error}") from error
+        with suppress(OSError):  # a courtesy to the one who is refused; a full disk may deny it
+            self._holder.write_text(f"process {os.getpid()} on {socket.gethostname()}\n", "utf-8")
 
     def release(self) -> None:
         """Give the lock back."""
