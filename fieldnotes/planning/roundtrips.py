@@ -6,7 +6,7 @@ import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fieldnotes.planning.rounds import RoundsProblem, solve_rounds
+from fieldnotes.planning.rounds import RoundsPlan, RoundsProblem, solve_rounds
 from fieldnotes.planning.roundtrip import NO_POSITION, DayRoute, Stop, Urgency, plan_route
 from fieldnotes.planning.travel import Place, TravelModel
 
@@ -78,7 +78,13 @@ def plan_rounds(
     )  # fmt: skip
     left = tuple((known[j - 1].id, _why(known[j - 1], days)) for j in plan.unplaced)
     drive = sum(route.drive_min for route in routes)
-    return Rounds(routes, (*left, *lost), drive, plan.bound, plan.solver, plan.proof)
+    return Rounds(routes, (*left, *lost), drive, _driving_bound(plan), plan.solver, plan.proof)
+
+
+def _driving_bound(plan: RoundsPlan) -> float:
+    """Give the least driving of any plan that is no later and leaves no more out than this one."""
+    harm = plan.cost - plan.travel + len(plan.unplaced) * _UNPLACED_MIN
+    return max(0.0, plan.bound - harm)
 
 
 def _problem(
