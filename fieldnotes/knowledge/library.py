@@ -7,13 +7,24 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from fieldnotes.domain.patients import Practice
+    from fieldnotes.knowledge.antiseptics import Antiseptic
+    from fieldnotes.knowledge.bandages import Bandages
+    from fieldnotes.knowledge.dressings import DressingRow
     from fieldnotes.knowledge.drugs import Drugs
     from fieldnotes.knowledge.handout import HandoutTexts
     from fieldnotes.knowledge.healing import HealingTables
+    from fieldnotes.knowledge.interactions import Interactions
     from fieldnotes.knowledge.limits import Limits
     from fieldnotes.knowledge.regions import Regions
+    from fieldnotes.knowledge.routes import Route
     from fieldnotes.knowledge.rules import Rules
     from fieldnotes.knowledge.service import Services
+    from fieldnotes.knowledge.synovial_fluid import SynovialTable
+    from fieldnotes.knowledge.tetanus import TetanusTable
+    from fieldnotes.knowledge.topicals import Topical
+    from fieldnotes.knowledge.triage import TriageTables
+    from fieldnotes.knowledge.vitals import VitalTables
+    from fieldnotes.knowledge.weights import Weights
 
 
 class Library:
@@ -65,9 +76,86 @@ class Library:
         return load_handout()
 
     @cached_property
+    def bandages(self) -> Bandages:
+        """Bandage kinds, their layers from the skin outward, and materials."""
+        from fieldnotes.knowledge.bandages import load_bandages
+
+        return load_bandages()
+
+    @cached_property
+    def dressings(self) -> tuple[DressingRow, ...]:
+        """Which dressing for which state of a wound."""
+        from fieldnotes.knowledge.dressings import load_dressings
+
+        return load_dressings()
+
+    @cached_property
+    def triage(self) -> TriageTables:
+        """How urgent what an owner reports is."""
+        from fieldnotes.knowledge.triage import load_triage
+
+        return load_triage()
+
+    @cached_property
     def drugs(self) -> Drugs:
         """The formulary, doses the practice has set merged in."""
         from fieldnotes.knowledge.drugs import load_drugs, with_overrides
 
         drugs = load_drugs()
         return with_overrides(drugs, self._practice.dose_overrides) if self._practice else drugs
+
+    @cached_property
+    def antiseptics(self) -> tuple[Antiseptic, ...]:
+        """Antiseptics for lavage and what they do to an open joint or sheath."""
+        from fieldnotes.knowledge.antiseptics import load_antiseptics
+
+        return load_antiseptics()
+
+    @cached_property
+    def interactions(self) -> Interactions:
+        """The interaction and contraindication rules."""
+        from fieldnotes.knowledge.interactions import load_interactions
+
+        return load_interactions()
+
+    @cached_property
+    def routes(self) -> tuple[Route, ...]:
+        """Routes of administration."""
+        from fieldnotes.knowledge.routes import load_routes
+
+        return load_routes()
+
+    @cached_property
+    def synovial_fluid(self) -> SynovialTable:
+        """Cut-offs of synovial fluid."""
+        from fieldnotes.knowledge.synovial_fluid import load_synovial_fluid
+
+        return load_synovial_fluid()
+
+    @cached_property
+    def tetanus(self) -> TetanusTable:
+        """Tetanus intervals and courses."""
+        from fieldnotes.knowledge.tetanus import load_tetanus
+
+        return load_tetanus()
+
+    @cached_property
+    def topicals(self) -> tuple[Topical, ...]:
+        """Topicals with the evidence for and against."""
+        from fieldnotes.knowledge.topicals import load_topicals
+
+        return load_topicals()
+
+    @cached_property
+    def vitals(self) -> VitalTables:
+        """Normal vital signs by species and age class."""
+        from fieldnotes.knowledge.vitals import load_vitals
+
+        return load_vitals()
+
+    @cached_property
+    def weights(self) -> Weights:
+        """Body-weight formulas."""
+        from fieldnotes.knowledge.weights import load_weights
+
+        return load_weights()

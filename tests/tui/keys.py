@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from textual.widgets import Input
+
 if TYPE_CHECKING:
     from textual.app import App
     from textual.pilot import Pilot
+
+NAMES = {" ": "space", ".": "full_stop", ",": "comma", "+": "plus", "-": "minus", "/": "slash"}
 
 
 class Keys:
@@ -23,16 +27,16 @@ class Keys:
             await self.pilot.pause()
 
     async def press(self, *keys: str) -> None:
-        for key in keys:
-            self.count += 1
-            await self.pilot.press(key)
+        self.count += len(keys)
+        await self.pilot.press(*keys)
         await self.settle()
 
     async def type(self, text: str) -> None:
-        names = {" ": "space", ".": "full_stop", ",": "comma"}
-        await self.press(*(names.get(c, c) for c in text))
+        await self.press(*(NAMES.get(c, c) for c in text))
 
     async def free_text(self, text: str) -> None:
-        before = self.count
-        await self.type(text)
-        self.count = before
+        """Put words into the field as a paste does; free text is not counted."""
+        editor = self.app.focused
+        assert isinstance(editor, Input)
+        editor.value = text
+        await self.settle()

@@ -26,7 +26,7 @@ async def write_first_visit(keys: Keys) -> None:
     await keys.press("enter")
     await keys.type("8x3")
     await keys.press("pagedown", "y", "enter", "enter")
-    await keys.press("p", "enter", "d", "enter", "enter", "d")
+    await keys.press("p", "enter", "d", "enter", "enter", "d", "pagedown")
     await keys.free_text("foam dressing")
     await keys.press("pagedown")
     await keys.type("penic")

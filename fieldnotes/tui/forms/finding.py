@@ -8,6 +8,7 @@ from fieldnotes.domain.patients import PartyRole
 from fieldnotes.knowledge.drugs import find_drugs
 from fieldnotes.tui.fields.choices import FindField
 from fieldnotes.tui.fields.field import Option
+from fieldnotes.tui.fields.place import PlaceField
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -64,7 +65,7 @@ def named(records: Mapping[str, Any]) -> tuple[Option, ...]:
     return tuple(sorted((Option(r.id, r.name) for r in records.values()), key=lambda o: o.words))
 
 
-def find_region(key: str, label: str, regions: Regions) -> FindField:
+def find_region(key: str, label: str, regions: Regions) -> PlaceField:
     """Give a search field over the body's regions."""
 
     def find(text: str) -> tuple[Option, ...]:
@@ -75,7 +76,7 @@ def find_region(key: str, label: str, regions: Regions) -> FindField:
     def naming(answer: str) -> str:
         return regions.get(answer).standard_name if answer in regions else ""
 
-    return FindField(
+    return PlaceField(
         key=key, label=label, find=find, naming=naming, what="region", required=True,
         hint="part of the name, e.g. lh cannon dorsal; arrows and Enter choose; F3 body map",
     )  # fmt: skip

@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.entries import CaseOpened, Visit, VisitKind
 from fieldnotes.tui.fields.field import Field, LongText
-from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.fields.moments import MomentField
-from fieldnotes.tui.forms.drug_panes import Patient, drug_panes, read_drugs
+from fieldnotes.tui.fields.place import read_spot
+from fieldnotes.tui.forms.bandage_pane import BandageTables
+from fieldnotes.tui.forms.drug_panes import Patient, ReadDrugs, drug_panes, read_drugs
 from fieldnotes.tui.forms.finding import find_among, horse_options, named
 from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
+from fieldnotes.tui.forms.plan_words import plan_lines
 from fieldnotes.tui.forms.visit_pane import read_lameness, read_vitals, visit_pane
+from fieldnotes.tui.forms.weighing import (
+    WEIGHT,
+    keep_weight,
+    weighed,
+    weight_fields,
+    weight_words,
+)
 from fieldnotes.tui.forms.wound_panes import (
-    care_pane,
     read_care,
     read_finding,
     read_wound,
+    wound_pages,
     wound_pane,
 )
 
@@ -25,8 +34,20 @@ if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Saved
     from fieldnotes.domain.errors import Problem
+    from fieldnotes.domain.patients import Horse, Weight
+    from fieldnotes.knowledge.regions import Region
 
 LABELS = "ABCDEFGH"
+
+
+@dataclass(frozen=True)
+class Built:
+    """What the form's answers stand for."""
+
+    opened: CaseOpened
+    visit: Visit
+    weight: Weight | None
+    problems: tuple[Problem, ...]
 
 
 class FirstVisit(Form):
@@ -44,20 +65,24 @@ class FirstVisit(Form):
         self._drugs = desk.knowledge.drugs
         self._horses = horse_options(self._register, self._now.date())
         self._places = named(self._register.premises)
+        self._tables = BandageTables(desk.knowledge.bandages, desk.knowledge.dressings)
 
     def panes(self, answers: Answers) -> tuple[Pane, ...]:
         """Give the pages: case, each wound and its care, drugs, the animal as a whole."""
         wounds: list[Pane] = []
         for label in _labels(answers):
-            region = answers.get(f"wounds.{label}.region", "")
-            wounds.append(wound_pane(label, self._regions))
-            wounds.append(care_pane(label, region, self._regions, first=True))
+            region = self._region(answers.get(f"wounds.{label}.region", ""))
+            found = wound_pane(label, self._regions)
+            wounds += wound_pages(found, label, region, answers, self._tables)
         drugs = drug_panes(answers, self._patient(answers))
         return (self._case_pane(answers), *wounds, *drugs, visit_pane(self._now))
 
+    def _region(self, answer: str) -> Region | None:
+        found = read_spot(answer).region
+        return self._regions.get(found) if found in self._regions else None
+
     def _case_pane(self, answers: Answers) -> Pane:
         horse = self._register.horses.get(answers.get("horse", ""))
-        weight = horse.weight() if horse else None
         people = named(self._register.people)
         signs = people[0].id if people else ""
         return Pane("case", "Case", (
@@ -67,25 +92,33 @@ class FirstVisit(Form):
                         hint="4h, 14:30, yesterday, fri, 2026-03-02 14:30"),
             Field(key="mechanism", label="How", hint="wire, kick, nail ..."),
             LongText(key="history", label="History"),
-            NumberField(key="weight_kg", label="Weight", unit="kg", least=20, most=1200,
-                        default=f"{weight.kg:g}" if weight else "",
-                        hint="used for the doses of this visit"),
+            *weight_fields(horse, answers),
             find_among("premises", "Place", self._places, "premises", also=("wounds",),
                        default=horse.premises if horse else ""),
             find_among("responsible", "Signs", people, "person", default=signs),
         ))  # fmt: skip
 
-    def _patient(self, answers: Answers) -> Patient:
-        horse = self._register.horses.get(answers.get("horse", ""))
-        reading = Reading((self._case_pane(answers),), answers)
-        return Patient(horse, reading.get("weight_kg"), self._drugs, self._now)
+    def _horse(self, answers: Answers) -> Horse | None:
+        return self._register.horses.get(answers.get("horse", ""))
 
-    def _build(self, answers: Answers) -> tuple[CaseOpened, Visit, tuple[Problem, ...], object]:
+    def _patient(self, answers: Answers) -> Patient:
+        reading = Reading((self._case_pane(answers),), answers)
+        return Patient(self._horse(answers), reading.get(WEIGHT), self._drugs, self._now)
+
+    def _build(self, answers: Answers) -> Built:
         r = Reading(self.panes(answers), answers)
-        labels = _labels(answers)
-        at = r.get("at", self._now)
-        drugs = read_drugs(r, answers, self._patient(answers), at)
-        opened = CaseOpened(
+        drugs = read_drugs(r, answers, self._patient(answers), r.get("at", self._now))
+        opened = self._opened(r, _labels(answers))
+        visit = self._visit(r, _labels(answers), drugs)
+        found = tuple(r.problems)
+        if not found:
+            checked = self._desk.check_opening(opened, visit)
+            found = tuple(replace(p, field=drugs.place(p.field)) for p in checked)
+        weight = weighed(self._horse(answers), r, self._now.date())
+        return Built(opened, visit, weight, found)
+
+    def _opened(self, r: Reading, labels: str) -> CaseOpened:
+        return CaseOpened(
             horse=r.get("horse", ""),
             premises=r.get("premises", ""),
             injured_at=r.get("injured_at", self._now),
@@ -95,10 +128,12 @@ class FirstVisit(Form):
             responsible=r.get("responsible", ""),
             wounds=tuple(read_wound(label, r) for label in labels),
         )
-        cares = (read_care(label, r) for label in labels)
-        visit = Visit(
+
+    def _visit(self, r: Reading, labels: str, drugs: ReadDrugs) -> Visit:
+        cares = (read_care(label, r, self._tables) for label in labels)
+        return Visit(
             kind=VisitKind.FIRST,
-            at=at,
+            at=r.get("at", self._now),
             vitals=read_vitals(r),
             lameness=read_lameness(r),
             lame_limb=r.get("lame_limb") or "",
@@ -109,20 +144,25 @@ class FirstVisit(Form):
             instructions=r.get("instructions", ""),
             housing=r.get("housing", ""),
         )
-        found = tuple(r.problems)
-        if not found:
-            checked = self._desk.check_opening(opened, visit)
-            found = tuple(replace(p, field=drugs.place(p.field)) for p in checked)
-        return opened, visit, found, drugs
 
     def problems(self, answers: Answers) -> tuple[Problem, ...]:
         """Give everything wrong, each under the path of its field."""
-        return self._build(answers)[2]
+        return self._build(answers).problems
+
+    def outlook(self, answers: Answers) -> tuple[str, ...]:
+        """Give the plan the case would have."""
+        built = self._build(answers)
+        return plan_lines(self._desk.preview(built.opened, built.visit))
+
+    def aside(self, answers: Answers) -> str:
+        """Say that the weight is kept."""
+        return weight_words(self._horse(answers), self._build(answers).weight)
 
     def save(self, answers: Answers) -> Saved:
-        """Open the case with its first visit."""
-        opened, visit, _, _ = self._build(answers)
-        return self._desk.open_case(opened, visit)
+        """Keep the weight, then open the case: a failure before the case leaves none half-saved."""
+        built = self._build(answers)
+        keep_weight(self._desk, built.opened.horse, built.weight)
+        return self._desk.open_case(built.opened, built.visit)
 
 
 def _labels(answers: Answers) -> str:

@@ -76,12 +76,22 @@ class Form(ABC):
     def save(self, answers: Answers) -> Saved:
         """Write the record; RefusedInputError or StoreError if that cannot be done."""
 
+    def outlook(self, answers: Answers) -> tuple[str, ...]:
+        """Give what a save without problems would lead to, for the review page."""
+        _ = answers
+        return ()
+
+    def aside(self, answers: Answers) -> str:
+        """Say what a save puts on disk besides; empty if nothing."""
+        _ = answers
+        return ""
+
     def summary(self, answers: Answers) -> tuple[str, ...]:
         """Give the record in words, for the review page."""
         lines = []
         for pane in self.panes(answers):
             said = [
-                f"{f.label} {f.shown(answers.get(f.key, f.default))}"
+                f"{f.label.lstrip('0123456789 ')} {f.shown(answers.get(f.key, f.default))}"
                 for f in pane.fields
                 if answers.get(f.key, f.default).strip()
             ]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.entries import Visit, VisitKind
@@ -10,17 +10,43 @@ from fieldnotes.domain.followups import Doer, State
 from fieldnotes.domain.wounds import Phase
 from fieldnotes.tui.fields.choices import ChoiceField, ManyField, lettered, of_words
 from fieldnotes.tui.fields.field import LongText
-from fieldnotes.tui.forms.drug_panes import Patient, drug_panes, read_drugs
+from fieldnotes.tui.forms.bandage_pane import BandageTables
+from fieldnotes.tui.forms.drug_panes import Patient, ReadDrugs, drug_panes, read_drugs
 from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
+from fieldnotes.tui.forms.plan_words import plan_lines
 from fieldnotes.tui.forms.visit_pane import read_lameness, read_vitals, visit_pane
-from fieldnotes.tui.forms.wound_panes import care_pane, finding_pane, read_care, read_finding
+from fieldnotes.tui.forms.weighing import (
+    WEIGHT,
+    keep_weight,
+    weighed,
+    weight_fields,
+    weight_words,
+)
+from fieldnotes.tui.forms.wound_panes import (
+    finding_pane,
+    read_care,
+    read_finding,
+    wound_pages,
+)
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Saved
     from fieldnotes.domain.errors import Problem
+    from fieldnotes.domain.patients import Weight
 
 KINDS = tuple(kind.value for kind in VisitKind if kind is not VisitKind.FIRST)
+
+
+@dataclass(frozen=True)
+class Built:
+    """What the form's answers stand for."""
+
+    visit: Visit
+    weight: Weight | None
+    problems: tuple[Problem, ...]
 
 
 class Recheck(Form):
@@ -35,6 +61,7 @@ class Recheck(Form):
         self._file = desk.file(ref)
         self._regions = desk.knowledge.regions
         self._drugs = desk.knowledge.drugs
+        self._tables = BandageTables(desk.knowledge.bandages, desk.knowledge.dressings)
         self.case = self._file.case.ref
         self.title = f"Recheck: {self._file.horse.name}"
         self._labels = [w.label for w in self._file.case.wounds if not self._healed(w.label)]
@@ -52,18 +79,18 @@ class Recheck(Form):
         wounds: list[Pane] = []
         for label in self._labels:
             wound = self._file.case.wound(label)
-            region = wound.region if wound else ""
-            name = self._regions.get(region).standard_name if region in self._regions else region
-            wounds.append(finding_pane(label, name, self._phase(label)))
-            wounds.append(care_pane(label, region, self._regions, first=False))
+            known = wound is not None and wound.region in self._regions
+            region = self._regions.get(wound.region) if wound and known else None
+            found = finding_pane(label, region.standard_name if region else "", self._phase(label))
+            wounds += wound_pages(found, label, region, answers, self._tables)
         return (
-            self._due_pane(),
+            self._due_pane(answers),
             *wounds,
-            *drug_panes(answers, self._patient()),
+            *drug_panes(answers, self._patient(answers)),
             visit_pane(self._now),
         )
 
-    def _due_pane(self) -> Pane:
+    def _due_pane(self, answers: Answers) -> Pane:
         today = self._now.date()
         tasks = [
             t for t in self._file.plan if t.by is Doer.VET and t.state(today) is not State.COMING
@@ -73,18 +100,27 @@ class Recheck(Form):
                       given=lettered((t.key, t.what) for t in tasks), hint="letters tick"),
             ChoiceField(key="kind", label="Kind", given=of_words(KINDS), default=VisitKind.RECHECK),
             LongText(key="history", label="Since last time"),
+            *weight_fields(self._file.horse, answers),
         ))  # fmt: skip
 
-    def _patient(self) -> Patient:
-        weight = self._file.horse.weight()
-        return Patient(self._file.horse, weight.kg if weight else None, self._drugs, self._now)
+    def _patient(self, answers: Answers) -> Patient:
+        reading = Reading((self._due_pane(answers),), answers)
+        return Patient(self._file.horse, reading.get(WEIGHT), self._drugs, self._now)
 
-    def _build(self, answers: Answers) -> tuple[Visit, tuple[Problem, ...]]:
+    def _build(self, answers: Answers) -> Built:
         r = Reading(self.panes(answers), answers)
         at = r.get("at", self._now)
-        drugs = read_drugs(r, answers, self._patient(), at)
-        cares = (read_care(label, r) for label in self._labels)
-        visit = Visit(
+        drugs = read_drugs(r, answers, self._patient(answers), at)
+        visit = self._visit(r, at, drugs)
+        found = tuple(r.problems)
+        if not found:
+            checked = self._desk.check(self.case, visit)
+            found = tuple(replace(p, field=drugs.place(p.field)) for p in checked)
+        return Built(visit, weighed(self._file.horse, r, self._now.date()), found)
+
+    def _visit(self, r: Reading, at: dt.datetime, drugs: ReadDrugs) -> Visit:
+        cares = (read_care(label, r, self._tables) for label in self._labels)
+        return Visit(
             kind=VisitKind(r.get("kind") or VisitKind.RECHECK),
             at=at,
             history=r.get("history", ""),
@@ -99,16 +135,21 @@ class Recheck(Form):
             housing=r.get("housing", ""),
             tasks_done=r.get("tasks_done") or (),
         )
-        found = tuple(r.problems)
-        if not found:
-            checked = self._desk.check(self.case, visit)
-            found = tuple(replace(p, field=drugs.place(p.field)) for p in checked)
-        return visit, found
 
     def problems(self, answers: Answers) -> tuple[Problem, ...]:
         """Give everything wrong, each under the path of its field."""
-        return self._build(answers)[1]
+        return self._build(answers).problems
+
+    def outlook(self, answers: Answers) -> tuple[str, ...]:
+        """Give the plan the case would have."""
+        return plan_lines(self._desk.preview_entry(self.case, self._build(answers).visit))
+
+    def aside(self, answers: Answers) -> str:
+        """Say that the weight is kept."""
+        return weight_words(self._file.horse, self._build(answers).weight)
 
     def save(self, answers: Answers) -> Saved:
-        """Record the visit."""
-        return self._desk.record(self.case, self._build(answers)[0])
+        """Keep the weight, then record the visit."""
+        built = self._build(answers)
+        keep_weight(self._desk, self._file.horse.id, built.weight)
+        return self._desk.record(self.case, built.visit)

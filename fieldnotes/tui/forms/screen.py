@@ -14,6 +14,8 @@ from textual.widgets import Static
 from fieldnotes.domain.errors import FieldnotesError, Problem, RefusedInputError
 from fieldnotes.domain.text import clean
 from fieldnotes.tui.fields.choices import ChoiceField, ManyField
+from fieldnotes.tui.fields.measures import SizeField, TypedSize
+from fieldnotes.tui.fields.place import PlaceField, Spot, read_spot
 from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens.base import DeskScreen, Failed, StatusLine, saved_at
@@ -33,18 +35,22 @@ DRAFT_AFTER_S = 0.7
 class FormChecked(Message):
     """A form was checked against the records."""
 
-    def __init__(self, problems: tuple[Problem, ...], *, saving: bool) -> None:
+    def __init__(
+        self, problems: tuple[Problem, ...], outlook: tuple[str, ...], *, saving: bool
+    ) -> None:
         super().__init__()
         self.problems = problems
+        self.outlook = outlook
         self.saving = saving
 
 
 class FormSaved(Message):
     """The record of a form is on the medium."""
 
-    def __init__(self, saved: Saved) -> None:
+    def __init__(self, saved: Saved, aside: str) -> None:
         super().__init__()
         self.saved = saved
+        self.aside = aside
 
 
 class DraftKept(Message):
@@ -72,6 +78,7 @@ class FormScreen(DeskScreen):
         self.answers: dict[str, str] = dict(draft.answers) if draft else {}
         self._draft_id = draft.id if draft else ""
         self._problems: tuple[Problem, ...] = ()
+        self._outlook: tuple[str, ...] = ()
         self._pane = ""
         self._saving = False
         self._done = False
@@ -150,12 +157,18 @@ class FormScreen(DeskScreen):
         """Check everything and show it."""
         self._check(saving=False)
 
+    async def key_enter(self) -> None:
+        """Go from the review to the first problem."""
+        if self._pane == REVIEW and self._problems:
+            await self._go_to(self._problems[0])
+
     def _review(self) -> str:
         lines = [f"! {self._where(p)}: {p.message}" for p in self._problems]
-        lines += (
-            ["", *self.form.summary(self.answers)] if lines else self.form.summary(self.answers)
-        )
-        return "\n".join(lines)
+        if lines:
+            lines = ["To be put right first (Enter goes to the first):", *lines, ""]
+        if self._outlook:
+            lines += ["Plan once this is saved:", *(f"  {line}" for line in self._outlook), ""]
+        return "\n".join([*lines, *self.form.summary(self.answers)])
 
     def _where(self, problem: Problem) -> str:
         for pane in self._panes():
@@ -226,18 +239,19 @@ class FormScreen(DeskScreen):
         """Choose the region on the body map, where the page has one."""
         from fieldnotes.tui.screens.map import MapScreen  # noqa: PLC0415  (seldom needed)
 
-        row = next((r for r in self.query(FieldRow) if r.field.key.endswith(".region")), None)
+        rows = list(self.query(FieldRow))
+        row = next((r for r in rows if isinstance(r.field, PlaceField)), None)
         if row is None:
             self.say("the body map is for the region of a wound")
             return
         place = row
 
-        def take(region_id: str | None) -> None:
-            if region_id:
-                place.take(region_id)
+        def take(spot: Spot | None) -> None:
+            if spot is not None:
+                place.take(spot.answer())
                 place.editor.focus()
 
-        self.app.push_screen(MapScreen(row.answer), take)
+        self.app.push_screen(MapScreen(read_spot(row.answer), _size_on(rows)), take)
 
     # ----- saving
 
@@ -247,12 +261,18 @@ class FormScreen(DeskScreen):
             self._check(saving=True)
 
     def _check(self, *, saving: bool) -> None:
-        answers = dict(self.answers)
-        self.ask(lambda: FormChecked(self.form.problems(answers), saving=saving), "check")
+        answers, form = dict(self.answers), self.form
+
+        def check() -> Message:
+            problems = form.problems(answers)
+            outlook = () if problems or saving else form.outlook(answers)
+            return FormChecked(problems, outlook, saving=saving)
+
+        self.ask(check, "check")
 
     @on(FormChecked)
     async def _checked(self, event: FormChecked) -> None:
-        self._problems = event.problems
+        self._problems, self._outlook = event.problems, event.outlook
         if not event.saving:
             await self._open(REVIEW)
         elif event.problems:
@@ -268,8 +288,16 @@ class FormScreen(DeskScreen):
         else:
             self._saving = True
             self.say("saving ...")
-            answers = dict(self.answers)
-            self.ask(lambda: FormSaved(self.form.save(answers)), "save")
+            self._write()
+
+    def _write(self) -> None:
+        answers, form = dict(self.answers), self.form
+
+        def write() -> Message:
+            aside = form.aside(answers)
+            return FormSaved(form.save(answers), aside)
+
+        self.ask(write, "save")
 
     async def _go_to(self, problem: Problem) -> None:
         for pane in self._panes():
@@ -294,7 +322,9 @@ class FormScreen(DeskScreen):
             self._timer = None
         if self._draft_id:
             self.fieldnotes.discard_draft(self._draft_id)
-        self.fieldnotes.form_saved(self.form, event.saved, saved_at(self.fieldnotes.moment()))
+        words = saved_at(self.fieldnotes.moment())
+        words = f"{words}; {event.aside}" if event.aside else words
+        self.fieldnotes.form_saved(self.form, event.saved, words)
 
     # ----- drafts
 
@@ -333,6 +363,15 @@ class FormScreen(DeskScreen):
         """Keep what was typed, whatever ends the screen."""
         if self._timer is not None:
             self._journal()
+
+
+def _size_on(rows: list[FieldRow]) -> TypedSize | None:
+    """Give the wound's size typed on the page, if it can be read."""
+    row = next((r for r in rows if isinstance(r.field, SizeField)), None)
+    try:
+        return row.field.read(row.answer) if row is not None else None
+    except RefusedInputError:
+        return None
 
 
 def _strip(row: FieldRow, room: int, width: int) -> str:

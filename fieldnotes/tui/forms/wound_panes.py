@@ -6,14 +6,12 @@ import re
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.treatment import (
-    Bandage,
     Care,
     Closure,
     ClosureMethod,
     Device,
     DeviceKind,
     Lavage,
-    Layer,
 )
 from fieldnotes.domain.wounds import (
     EXPOSED_STRUCTURES,
@@ -28,16 +26,24 @@ from fieldnotes.domain.wounds import (
 )
 from fieldnotes.tui.fields.choices import YES_NO, ChoiceField, ManyField, lettered, of_words
 from fieldnotes.tui.fields.field import Field
-from fieldnotes.tui.fields.measures import NumberField, SizeField, TypedSize
+from fieldnotes.tui.fields.measures import SizeField, TypedSize
+from fieldnotes.tui.fields.place import Spot
+from fieldnotes.tui.forms.bandage_pane import (
+    STOPPED,
+    bandage_pane,
+    kinds_for,
+    read_bandage,
+    state_of,
+)
 from fieldnotes.tui.forms.finding import find_region
-from fieldnotes.tui.forms.form import Pane, Reading
+from fieldnotes.tui.forms.form import Answers, Pane, Reading
 
 if TYPE_CHECKING:
     from enum import StrEnum
 
-    from fieldnotes.knowledge.regions import Regions
+    from fieldnotes.knowledge.regions import Region, Regions
+    from fieldnotes.tui.forms.bandage_pane import BandageTables
 
-LAYERS = ("dressing", "retention", "padding", "compression", "cover")
 _LAVAGE = re.compile(r"(.*?)\s*(\d+(?:[.,]\d+)?)\s*(l|ml)\s*", re.IGNORECASE | re.ASCII)
 
 
@@ -93,14 +99,9 @@ def finding_pane(label: str, where: str, phase: str) -> Pane:
     ))  # fmt: skip
 
 
-def _bandage_kinds(region: str, regions: Regions) -> tuple[str, ...]:
-    return regions.get(region).cls.bandages if region in regions else ()
-
-
-def care_pane(label: str, region: str, regions: Regions, *, first: bool) -> Pane:
-    """Give the page of what was done for one wound."""
+def care_pane(label: str, kinds: tuple[str, ...], *, first: bool) -> Pane:
+    """Give the page of what was done for one wound; `kinds` are the region's bandages."""
     c = f"care.{label}"
-    kinds = _bandage_kinds(region, regions)
     closing = (
         ChoiceField(key=f"{c}.closure", label="Closure", given=of_words(_all(ClosureMethod))),
         Field(key=f"{c}.pattern", label="Pattern, material", hint="e.g. simple interrupted, nylon"),
@@ -114,6 +115,7 @@ def care_pane(label: str, region: str, regions: Regions, *, first: bool) -> Pane
     ending = (
         ChoiceField(key="more." + label, label="Another wound", given=YES_NO),
     ) if first else ()  # fmt: skip
+    bandages = kinds if first else (*kinds, STOPPED)
     return Pane(f"care-{label}", f"Care {label}", (
         *(() if first else removed),
         ChoiceField(key=f"{c}.clipped", label="Clipped", given=YES_NO),
@@ -122,23 +124,38 @@ def care_pane(label: str, region: str, regions: Regions, *, first: bool) -> Pane
         *closing,
         ManyField(key=f"{c}.placed", label="Put in or on", given=of_words(_all(DeviceKind))),
         Field(key=f"{c}.topical", label="Topical"),
-        ChoiceField(key=f"{c}.bandage", label="Bandage", given=of_words(kinds) if kinds else (),
-                    also=(c,)),
-        Field(key=f"{c}.dressing", label="Dressing", hint="next to the wound, e.g. foam dressing"),
-        Field(key=f"{c}.layers", label="Further layers",
-              hint="from the skin outward, separated by commas"),
-        NumberField(key=f"{c}.every", label="Change every", unit="days", least=0.5, most=60),
+        ChoiceField(key=f"{c}.bandage", label="Bandage", given=of_words(bandages), also=(c,),
+                    hint="its layers come on the next page" if kinds else
+                    "nothing is usually wrapped here; choose the region first"),
         *ending,
     ))  # fmt: skip
+
+
+def wound_pages(
+    found: Pane, label: str, region: Region | None, answers: Answers, tables: BandageTables
+) -> tuple[Pane, ...]:
+    """Give the pages of a wound: what was found, what was done, and the bandage if it has one."""
+    first = found.fields[0].key.endswith(".region")
+    care = care_pane(label, kinds_for(region), first=first)
+    kind = answers.get(f"care.{label}.bandage", "")
+    if region is None or kind in {"", STOPPED}:
+        return (found, care)
+    r = Reading((found, care), answers)
+    state = state_of(read_finding(label, r), r.get(f"care.{label}.closure") or "", region)
+    return (found, care, bandage_pane(label, kind, state, region, tables))
 
 
 def read_wound(label: str, r: Reading) -> Wound:
     """Give the wound of its page."""
     w = f"wounds.{label}"
+    spot: Spot = r.get(f"{w}.region") or Spot("")
     return Wound(
         label,
-        r.get(f"{w}.region", ""),
+        spot.region,
         WoundKind(r.get(f"{w}.kind") or WoundKind.LACERATION),
+        view=spot.view,
+        point=spot.point,
+        angle_deg=spot.angle_deg,
         contamination=Contamination(r.get(f"{w}.contamination") or Contamination.CONTAMINATED),
     )
 
@@ -163,7 +180,7 @@ def read_finding(label: str, r: Reading) -> Finding:
     )
 
 
-def read_care(label: str, r: Reading) -> Care | None:
+def read_care(label: str, r: Reading, tables: BandageTables) -> Care | None:
     """Give what was done for one wound; None if nothing was."""
     c = f"care.{label}"
     care = Care(
@@ -175,7 +192,8 @@ def read_care(label: str, r: Reading) -> Care | None:
         placed=tuple(Device(DeviceKind(k)) for k in r.get(f"{c}.placed") or ()),
         removed=r.get(f"{c}.removed") or (),
         topical=r.get(f"{c}.topical") or "",
-        bandage=_bandage(c, r),
+        bandage=read_bandage(c, r, tables),
+        bandage_stopped=r.get(f"{c}.bandage") == STOPPED,
         granulation_trimmed=bool(r.get(f"{c}.granulation_trimmed")),
     )
     return None if care == Care(label) else care
@@ -196,17 +214,3 @@ def _closure(method: str, text: str) -> Closure | None:
         return None
     pattern, _, material = (part.strip() for part in text.partition(","))
     return Closure(ClosureMethod(method), pattern, material)
-
-
-def _bandage(c: str, r: Reading) -> Bandage | None:
-    kind = r.get(f"{c}.bandage") or ""
-    dressing = r.get(f"{c}.dressing") or ""
-    outer = [part.strip() for part in (r.get(f"{c}.layers") or "").split(",") if part.strip()]
-    every = r.get(f"{c}.every")
-    if not kind and not dressing and not outer:
-        return None
-    layers = [Layer(LAYERS[0], dressing)] if dressing else []
-    layers += [
-        Layer(LAYERS[min(n, len(LAYERS) - 1)], material) for n, material in enumerate(outer, 1)
-    ]
-    return Bandage(kind, tuple(layers), every)

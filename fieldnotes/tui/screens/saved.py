@@ -9,6 +9,7 @@ from textual.containers import VerticalScroll
 from textual.message import Message
 from textual.widgets import Static
 
+from fieldnotes.tui.forms.plan_words import plan_lines
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens.base import DeskScreen
 
@@ -51,7 +52,7 @@ class SavedScreen(DeskScreen):
 
     def heading(self) -> str:
         """Say what was saved."""
-        return f"{self._words}: case {self._ref}"
+        return f"Case {self._ref}   {self._words}"
 
     def body(self) -> ComposeResult:
         """Give the place for the plan or the handout."""
@@ -66,12 +67,7 @@ class SavedScreen(DeskScreen):
     @on(PlanMade)
     def _show_plan(self, event: PlanMade) -> None:
         file = event.file
-        width = max((len(t.what) for t in file.plan), default=0)
-        lines = [
-            f"{t.due:%a %d %b}  {t.by.value:<5}  {t.what:<{width}}  "
-            f"by {t.latest:%d %b}"
-            for t in file.plan
-        ] or ["Nothing is due from the rules."]
+        lines = list(plan_lines(file.plan))
         if file.missing:
             lines += ["", f"Not known: {', '.join(file.missing)}"]
         self._show(f"Plan for {file.horse.name}\n\n" + "\n".join(lines))

@@ -1,0 +1,120 @@
+"""The page of a bandage: its layers from the skin outward, suggested and editable."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from fieldnotes.clinical.bandage import Build, build_of, direction, material
+from fieldnotes.clinical.dressing import WoundState, choose_dressing
+from fieldnotes.domain.treatment import Bandage, ClosureMethod, Layer
+from fieldnotes.tui.fields.choices import ChoiceField, lettered
+from fieldnotes.tui.fields.field import Field
+from fieldnotes.tui.fields.measures import NumberField
+from fieldnotes.tui.forms.form import Pane, Reading
+
+if TYPE_CHECKING:
+    from fieldnotes.domain.wounds import Finding
+    from fieldnotes.clinical.bandage import BuiltLayer
+    from fieldnotes.knowledge.bandages import Bandages
+    from fieldnotes.knowledge.dressings import DressingRow
+    from fieldnotes.knowledge.regions import Region
+
+STOPPED = "left off"
+PROUD_GRADE = 2  # granulation grade from which the tissue stands above the skin
+CHANGERS = (("owner", "the owner"), ("vet", "the vet"))
+
+
+@dataclass(frozen=True)
+class BandageTables:
+    """What the suggestions are read from."""
+
+    bandages: Bandages
+    dressings: tuple[DressingRow, ...]
+
+
+def kinds_for(region: Region | None) -> tuple[str, ...]:
+    """Give the kinds a region usually takes, the usual one first."""
+    return region.cls.bandages if region is not None else ()
+
+
+def state_of(finding: Finding, closure: str, region: Region) -> WoundState:
+    """Give what decides the dressing of a wound as it was found."""
+    return WoundState(
+        finding.phase,
+        finding.exudate,
+        exposed=bool(finding.exposed),
+        graft=closure == ClosureMethod.GRAFT,
+        infected=bool(finding.infection_signs),
+        proud_flesh=finding.granulation_grade >= PROUD_GRADE,
+        prone=region.cls.proud_flesh == "prone",
+    )
+
+
+def suggested(tables: BandageTables, kind: str, state: WoundState) -> Build:
+    """Give the build of a kind with the dressing the wound's state asks for."""
+    build = build_of(tables.bandages, kind)
+    chosen = choose_dressing(tables.dressings, state)
+    layers = tuple(
+        replace(x, material=chosen.first, purpose=chosen.reason, source=chosen.source)
+        if x.role == "dressing"
+        else x
+        for x in build.layers
+    )
+    return replace(build, layers=layers)
+
+
+def _layer_field(c: str, number: int, layer: BuiltLayer) -> Field:
+    thick = f" {layer.thickness_cm:g} cm or more." if layer.thickness_cm else ""
+    return Field(
+        key=f"{c}.layer.{layer.role}",
+        label=f"{number} {layer.role.capitalize()}",
+        default=layer.material,
+        hint=f"{layer.purpose}.{thick}\n{layer.rule}\n({layer.source}); emptied, it is left out",
+    )
+
+
+def _turns(tables: BandageTables, kind: str, region: Region) -> str:
+    """Say which way to wind and how much elastic one pass takes, where the girth is known."""
+    girth, roll = region.cls.girth_cm, tables.bandages.roll
+    way = direction(tables.bandages, region.side)
+    words = [f"turns {way} seen from above"] if way else []
+    if girth is not None:
+        need = material(
+            sum(girth) / 2, tables.bandages.kind(kind).height_cm, padding_cm=roll.padding_cm,
+            roll_cm=roll.width_cm, roll_m=roll.length_m, overlap_percent=roll.overlap_percent,
+        )  # fmt: skip
+        words.append(f"about {need.turns:.0f} turns, {need.rolls} roll(s) of {roll.width_cm:g} cm")
+    return "; ".join(words)
+
+
+def bandage_pane(
+    label: str, kind: str, state: WoundState, region: Region, tables: BandageTables
+) -> Pane:
+    """Give the page of one wound's bandage."""
+    c = f"care.{label}"
+    build = suggested(tables, kind, state)
+    notes = "; ".join((*build.notes, _turns(tables, kind, region))).strip("; ")
+    return Pane(f"bandage-{label}", f"Bandage {label}", (
+        *(_layer_field(c, n, layer) for n, layer in enumerate(build.layers, 1)),
+        Field(key=f"{c}.layers", label="Further layers", hint=f"outside these.\n{notes}"),
+        NumberField(key=f"{c}.every", label="Change every", unit="days", least=0.5, most=60,
+                    hint="empty: by the rules of the plan"),
+        ChoiceField(key=f"{c}.changed_by", label="Changed by", given=lettered(CHANGERS),
+                    default="owner"),
+    ))  # fmt: skip
+
+
+def read_bandage(c: str, r: Reading, tables: BandageTables) -> Bandage | None:
+    """Give the bandage of a wound; None where there is none, or it was left off."""
+    kind = r.get(f"{c}.bandage") or ""
+    if not kind or kind == STOPPED:
+        return None
+    layers = []
+    for layer in build_of(tables.bandages, kind).layers:
+        typed = r.get(f"{c}.layer.{layer.role}") or ""
+        if typed:
+            layers.append(Layer(layer.role, typed, layer.thickness_cm))
+    outer = [part.strip() for part in (r.get(f"{c}.layers") or "").split(",") if part.strip()]
+    layers += [Layer("cover", part) for part in outer]
+    return Bandage(kind, tuple(layers), r.get(f"{c}.every"), r.get(f"{c}.changed_by") or "owner")
