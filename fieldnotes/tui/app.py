@@ -35,6 +35,8 @@ log = logging.getLogger("fieldnotes")
 PLACES = {
     "today": "fieldnotes.tui.screens.today:TodayScreen",
     "cases": "fieldnotes.tui.screens.cases:CasesScreen",
+    "days": "fieldnotes.tui.screens.days:DaysScreen",
+    "outbox": "fieldnotes.tui.screens.outbox:OutboxScreen",
 }
 """The main screens by name; a mode each, so that switching loses nothing."""
 

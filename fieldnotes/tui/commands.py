@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from textual.binding import Binding
 
 APP = "app"
+CASE_SCREENS = ("today", "cases", "days", "case")
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,10 @@ COMMANDS = (
     Command("go.today", "Today", "the round, what is overdue, what to load", "1", (APP,),
             "app.go('today')"),
     Command("go.cases", "Cases", "the list of cases", "2", (APP,), "app.go('cases')"),
+    Command("go.days", "Coming days", "what is due in the next two weeks", "3", (APP,),
+            "app.go('days')"),
+    Command("go.outbox", "Outbox", "letters to owners and where they stand", "4", (APP,),
+            "app.go('outbox')"),
     # today
     Command("today.open", "Open", "open the case under the cursor", "enter", ("today",), "open",
             footer=True),
@@ -78,22 +83,22 @@ COMMANDS = (
     Command("cases.status", "Open / all", "show open cases only, or all", "a", ("cases",),
             "status", footer=True),
     Command("cases.recheck", "Recheck", "write up a recheck of the case under the cursor", "v",
-            ("today", "cases", "case"), "form('recheck')", footer=True),
+            CASE_SCREENS, "form('recheck')", footer=True),
     Command("cases.report", "Owner called", "write down what the owner reports", "o",
-            ("today", "cases", "case"), "form('report')"),
-    Command("cases.note", "Note", "add a free note", "t", ("today", "cases", "case"), "form('note')"),
-    Command("cases.end", "End of case", "healed, discharged or closed", "e", ("today", "cases", "case"),
+            CASE_SCREENS, "form('report')"),
+    Command("cases.note", "Note", "add a free note", "t", CASE_SCREENS, "form('note')"),
+    Command("cases.end", "End of case", "healed, discharged or closed", "e", CASE_SCREENS,
             "form('discharge')"),
-    Command("cases.death", "Death", "the horse died or was euthanased", "D", ("today", "cases", "case"),
+    Command("cases.death", "Death", "the horse died or was euthanased", "D", CASE_SCREENS,
             "form('death')"),
     Command("cases.referral", "Referral", "offered, accepted, declined, returned", "R",
-            ("today", "cases", "case"), "form('referral')"),
-    Command("cases.hold", "Hold", "put the case on hold or take it off", "H", ("today", "cases", "case"),
+            CASE_SCREENS, "form('referral')"),
+    Command("cases.hold", "Hold", "put the case on hold or take it off", "H", CASE_SCREENS,
             "form('hold')"),
     Command("cases.consent", "Consent", "what was agreed to or declined", "C",
-            ("today", "cases", "case"), "form('consent')"),
+            CASE_SCREENS, "form('consent')"),
     Command("cases.followup", "Follow-up", "done, moved, missed or cancelled", "f",
-            ("today", "cases", "case"), "form('outcome')"),
+            CASE_SCREENS, "form('outcome')"),
     Command("register.horse", "New horse", "add a horse to the register", "N", ("today", "cases"),
             "form('horse')"),
     Command("register.owner", "New owner", "add an owner to the register", "O", ("today", "cases"),
@@ -104,6 +109,20 @@ COMMANDS = (
             ("today", "cases"), "form('practice')"),
     Command("draft.resume", "Drafts", "take up a form that was not saved", "u", ("today", "cases"),
             "drafts"),
+    # coming days and outbox
+    Command("days.open", "Open", "open the case under the cursor", "enter", ("days", "outbox"),
+            "open", footer=True),
+    Command("days.who", "Vet / owner", "show the vet's, the owners', or both", "w", ("days",),
+            "who", footer=True),
+    # handout
+    Command("handout.queue", "Put in outbox", "queue it for the owner; nothing is sent", "o",
+            ("handout",), "queue", footer=True),
+    Command("handout.save", "Save to file", "write it to a file", "s", ("handout",), "save",
+            footer=True),
+    Command("handout.format", "Other format", "markdown, plain text, web page, message", "f",
+            ("handout",), "format", footer=True),
+    Command("handout.back", "Back", "back to the case", "escape", ("handout",), "back",
+            footer=True),
     # forms
     Command("form.save", "Save", "check everything, then save", "ctrl+s", ("form",), "save",
             footer=True),
