@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -11,7 +11,8 @@ from fieldnotes.casework.rounds import travel_model
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.followups import Doer
 from fieldnotes.planning.bundling import bundle
-from fieldnotes.planning.roundtrips import RoundDay, Rounds, RoundVisit, plan_rounds
+from fieldnotes.planning.roundtrip import Ground, Workday
+from fieldnotes.planning.roundtrips import Rounds, RoundVisit, plan_rounds
 from fieldnotes.planning.stops import contaminated, service_min
 from fieldnotes.planning.workdays import next_workdays, reachable, works
 
@@ -58,19 +59,25 @@ def coming_rounds(
         _round_visit(v, register.premises.get(v.premises), library, dirty, today) for v in visits
     )
     zone = ZoneInfo(practice.zone)
-    rounds = plan_rounds(
-        zone,
-        practice.base,
-        tuple(_day(day, practice, zone) for day in workdays),
-        wanted,
-        travel_model(practice),
-    )
-    return ComingRounds(rounds, visits)
+    ground = Ground(zone, practice.base, travel_model(practice))
+    rounds = plan_rounds(ground, tuple(_day(day, practice, zone) for day in workdays), wanted)
+    return ComingRounds(rounds, _joined(visits, rounds.joined))
 
 
-def _day(day: dt.date, practice: Practice, zone: ZoneInfo) -> RoundDay:
+def _joined(
+    visits: tuple[PlacedVisit, ...], together: tuple[tuple[str, ...], ...]
+) -> tuple[PlacedVisit, ...]:
+    """Give the visits as they are driven: those that share a stop as one, by the first's id."""
+    known = {v.id: v for v in visits}
+    for first, *others in together:
+        tasks = tuple(task for other in others for task in known.pop(other).tasks)
+        known[first] = replace(known[first], tasks=known[first].tasks + tasks)
+    return tuple(known.values())
+
+
+def _day(day: dt.date, practice: Practice, zone: ZoneInfo) -> Workday:
     start = dt.datetime.combine(day, practice.day_start, zone)
-    return RoundDay(day, start, dt.datetime.combine(day, practice.day_end, zone))
+    return Workday(day, start, dt.datetime.combine(day, practice.day_end, zone))
 
 
 def _wanted(practice: Practice, premises: Premises | None) -> Callable[[dt.date], bool]:

@@ -10,7 +10,7 @@ from fieldnotes.casework.queries import due_lines
 from fieldnotes.casework.views import Board
 from fieldnotes.domain.followups import Doer, State
 from fieldnotes.domain.urgency import Urgency
-from fieldnotes.planning.roundtrip import DayRoute, Stop, plan_route
+from fieldnotes.planning.roundtrip import DayRoute, Ground, Stop, Workday, plan_route
 from fieldnotes.planning.stops import Desk, due_stops
 from fieldnotes.planning.supplies import load_list
 from fieldnotes.planning.travel import TravelModel
@@ -76,7 +76,8 @@ def route_of(stops: Iterable[DueStop], practice: Practice, day: dt.date) -> DayR
         why = "the practice has no base position yet"
         unreached = tuple((s.id, why) for s in listed)
         return DayRoute(day, start, end, (), 0.0, 0.0, start, optimal=True, unreached=unreached)
-    return plan_route(day, zone, practice.base, start, end, listed, travel_model(practice))
+    ground = Ground(zone, practice.base, travel_model(practice))
+    return plan_route(ground, Workday(day, start, end), listed)
 
 
 def day_board(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fieldnotes.cli.command import emit_json, say
 from fieldnotes.cli.route_table import table_text
-from fieldnotes.planning.rounds import solve_rounds
+from fieldnotes.planning.rounds_solver import solve_rounds
 from fieldnotes.planning.rounds_tables import rounds_table
 from fieldnotes.planning.tables import read_table
 

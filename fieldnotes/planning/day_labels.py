@@ -161,7 +161,7 @@ class DaySearch:
             self._drive_on(group, target, stop, drive)
         else:
             for label in group.labels:
-                self._add(target, label, stop, label[0] + drive, drive, NO_PAUSE)
+                self._add(target, label, stop, label[0] + drive, drive=drive, pause=NO_PAUSE)
         if not paused and self.p.pause is not None:
             rested = self._group(following, (then, stop, True), group, here)
             self._rest_there(group, rested, stop, drive)
@@ -175,7 +175,7 @@ class DaySearch:
         saved, add = self._penalty[stop], target.labels.append
         for label in group.labels:  # earliest first
             start = label[0] + drive
-            if start < opens:
+            if start < opens:  # noqa: PLR1730  (max() would cost a third more time here)
                 start = opens
             if start > closes:
                 break
@@ -191,11 +191,12 @@ class DaySearch:
             arrive = label[0] + drive
             begin = max(arrive, self.p.pause.earliest)
             if begin <= self.p.pause.latest + EPS:
-                self._add(target, label, stop, begin + self.p.pause.minutes, drive, BEFORE)
-                self._add(target, label, stop, arrive, drive, AFTER)
+                rested = begin + self.p.pause.minutes
+                self._add(target, label, stop, rested, drive=drive, pause=BEFORE)
+                self._add(target, label, stop, arrive, drive=drive, pause=AFTER)
 
     def _add(
-        self, target: _Group, label: Label, stop: int, ready: float, drive: float, pause: int
+        self, target: _Group, label: Label, stop: int, ready: float, *, drive: float, pause: int
     ) -> None:
         start, late = service_start(self.p.windows[stop], ready)
         if late and self._hard:

@@ -1,4 +1,4 @@
-"""The clock of a fixed order: when each stop is reached, begun and left, and how late to set off."""
+"""The clock of a fixed order: when each stop is reached, begun and left; how late to set off."""
 
 from __future__ import annotations
 

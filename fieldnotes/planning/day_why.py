@@ -82,9 +82,9 @@ def _told(p: DayProblem, stops: tuple[int, ...]) -> Conflict:
         (stop,) = stops
         closes, soonest = p.windows[stop][-1][1], p.start + p.travel[0][stop]
         if soonest > closes:
-            short = f"{soonest - closes:g}"
-            return Conflict(stops, f"stop {stop} is reached at {soonest:g}, it closes at {closes:g}",
-                            f"arrive {short} later there, or move it to another day")  # fmt: skip
+            why = f"stop {stop} is reached at {soonest:g}, it closes at {closes:g}"
+            cure = f"arrive {soonest - closes:g} later there, or move it to another day"
+            return Conflict(stops, why, cure)
         return Conflict(stops, f"stop {stop} cannot be served and the base reached by {p.end:g}",
                         "end the day later, or move it to another day")  # fmt: skip
     return Conflict(stops, f"stops {names} cannot be met together in any order",

@@ -6,12 +6,7 @@ All numbers are in one unit, whichever it is; row 0 is the base.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from fieldnotes.planning.day import DayProblem
+from typing import Protocol
 
 
 @dataclass(frozen=True)
@@ -94,57 +89,3 @@ def total_cost(p: RoundsProblem, routes: Routes) -> float:
     late = sum(p.penalty[j][d] or 0.0 for d, order in enumerate(routes) for j in order)
     driving = sum(route_length(p, order) for order in routes)
     return driving + late + (len(p.visits) - placed) * p.unplaced_price
-
-
-def solve_rounds(
-    p: RoundsProblem,
-    seeds: tuple[int, ...] = (1, 2, 4, 6, 8, 10, 12),
-    progress: Callable[[int, float], bool] | None = None,
-) -> RoundsPlan:
-    """Give the best plan of several short seeded runs, each day put in its best order.
-
-    `progress(seeds done, best cost)` may return False to stop early.
-    """
-    from fieldnotes.planning.rounds_bound import lower_bound  # noqa: PLC0415  (numpy is slow)
-    from fieldnotes.planning.rounds_search import chosen_solver  # noqa: PLC0415
-
-    solver, name = chosen_solver()
-    best: Routes = ((),) * len(p.day_ends)
-    for done, seed in enumerate(seeds, 1):
-        best = min(best, kept(p, solver(p, seed)), key=lambda routes: total_cost(p, routes))
-        if progress is not None and not progress(done, total_cost(p, best)):
-            break
-    routes = resequenced(p, best)
-    travel = sum(route_length(p, order) for order in routes)
-    unplaced = tuple(j for j in p.visits if not any(j in order for order in routes))
-    cost = total_cost(p, routes) - len(unplaced) * p.unplaced_price
-    bound, proof = lower_bound(p, total_cost(p, routes))
-    return RoundsPlan(routes, travel, cost, unplaced, bound, name, proof)
-
-
-def kept(p: RoundsProblem, routes: Routes) -> Routes:
-    """Keep the days that obey every rule; a solver's broken day counts as nothing placed."""
-    return tuple(order if feasible(p, d, order) else () for d, order in enumerate(routes))
-
-
-def resequenced(p: RoundsProblem, routes: Routes) -> Routes:
-    """Put each day in its best order by the day solver, so that all times are from one engine."""
-    from fieldnotes.planning import day as one_day  # noqa: PLC0415  (loaded when planning)
-    from fieldnotes.planning.day_solver import plan_day  # noqa: PLC0415
-    from fieldnotes.planning.day_why import only  # noqa: PLC0415
-
-    done = []
-    for day, order in enumerate(routes):
-        rows = tuple(sorted(order))
-        windows = tuple((window,) for window in p.windows)
-        part = only(one_day.DayProblem(p.travel, p.service, windows, p.day_ends[day]), rows)
-        plan = plan_day(_by_travel(part), beam=3000) if order else None
-        best = order if plan is None else tuple(rows[j - 1] for j in plan.sequence.order)
-        done.append(min(best, order, key=lambda o: (route_length(p, o), o != best)))
-    return tuple(done)
-
-
-def _by_travel(part: DayProblem) -> DayProblem:
-    from dataclasses import replace  # noqa: PLC0415
-
-    return replace(part, minimise="travel")

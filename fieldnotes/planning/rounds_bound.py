@@ -2,8 +2,8 @@
 
 Each visit gets a price. A day then costs at least its cheapest walk (time kept, a visit may come
 again, but not straight back) less the prices of what it visits; the prices are raised and lowered
-until the sum is as large as they make it. Valid for any prices (Lagrangian relaxation; Christofides,
-Mingozzi, Toth, Networks 11, 1981, for the walks without two-cycles).
+until the sum is as large as they make it. Valid for any prices (Lagrangian relaxation; the walks
+without two-cycles: Christofides, Mingozzi, Toth, Networks 11, 1981).
 """
 
 from __future__ import annotations

@@ -37,6 +37,24 @@ def _insertions(p: RoundsProblem, days: list[tuple[int, ...]], j: int) -> list[_
     return sorted(found)
 
 
+def repaired(p: RoundsProblem, routes: Routes) -> Routes:
+    """Give a plan that obeys every rule, with as much of a solver's plan as can be kept.
+
+    A day that breaks a rule is built anew from its visits; those that do not fit there, and
+    those placed twice or nowhere, go where they add least, if that costs less than leaving them.
+    """
+    days = [order if feasible(p, day, order) else () for day, order in enumerate(routes)]
+    for day, order in enumerate(days):
+        before = {j for earlier in days[:day] for j in earlier}
+        days[day] = tuple(j for j in dict.fromkeys(order) if j not in before)
+    wanted = (*(j for order in routes for j in order), *p.visits)
+    for j in dict.fromkeys(wanted):
+        options = [] if any(j in order for order in days) else _insertions(p, days, j)
+        if options and options[0][0] < p.unplaced_price:
+            _, day, days[day] = options[0]
+    return tuple(days)
+
+
 def _recreate(p: RoundsProblem, days: list[tuple[int, ...]], rng: random.Random) -> None:
     """Place what is unplaced, first the visit that would lose most by waiting its turn."""
     placed = {j for order in days for j in order}

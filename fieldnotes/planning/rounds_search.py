@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from importlib import import_module
 from importlib.util import find_spec
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from fieldnotes.planning.rounds_insertion import ruin_and_recreate
 
@@ -34,9 +35,7 @@ def iterated_search(p: RoundsProblem, seed: int) -> Routes:
 
     Whole numbers only: times are scaled, and rounded up where three decimals do not do.
     """
-    import pyvrp  # type: ignore[import-not-found,unused-ignore]  # noqa: PLC0415
-    from pyvrp.stop import MaxIterations  # type: ignore[import-not-found,unused-ignore]  # noqa: PLC0415
-
+    pyvrp: Any = import_module("pyvrp")  # an extra, so nothing is known of its types
     s, placed = _scale(p), seed % 2 == 0  # even seeds insist that every visit is placed
     model = pyvrp.Model()
     places = [model.add_location(0, 0) for _ in p.travel]
@@ -45,20 +44,34 @@ def iterated_search(p: RoundsProblem, seed: int) -> Routes:
     for j in p.visits:
         opens, closes = p.windows[j]
         insisted = placed and any(late is not None for late in p.penalty[j])
-        model.add_client(places[j], service_duration=_up(p.service[j], s), tw_early=_up(opens, s),
-                         tw_late=int(closes * s + 1e-6), prize=0 if insisted else price, required=insisted)  # fmt: skip
+        model.add_client(
+            places[j],
+            service_duration=_up(p.service[j], s),
+            tw_early=_up(opens, s),
+            tw_late=_down(closes, s),
+            prize=0 if insisted else price,
+            required=insisted,
+        )
     for day in p.days:
         profile = model.add_profile()
         end = min(p.day_ends[day], p.windows[0][1])
-        model.add_vehicle_type(1, start_depot=depot, end_depot=depot, profile=profile,
-                               tw_early=_up(p.windows[0][0], s), tw_late=int(end * s + 1e-6))  # fmt: skip
+        model.add_vehicle_type(
+            1,
+            start_depot=depot,
+            end_depot=depot,
+            profile=profile,
+            tw_early=_up(p.windows[0][0], s),
+            tw_late=_down(end, s),
+        )
         for i, row in enumerate(p.travel):
             for j, drive in enumerate(row):
                 late = p.penalty[j][day] if j else 0.0
                 cost = 4 * price if late is None else _up(drive + late, s)
                 if i != j:
                     model.add_edge(places[i], places[j], cost, _up(drive, s), profile)
-    result = model.solve(MaxIterations(_ITERATIONS), seed=seed, collect_stats=False, display=False)
+    result = model.solve(
+        pyvrp.stop.MaxIterations(_ITERATIONS), seed=seed, collect_stats=False, display=False
+    )
     found: list[tuple[int, ...]] = [() for _ in p.days]
     for route in result.best.routes():
         found[route.vehicle_type()] = tuple(stay.idx + 1 for stay in route if stay.is_client())
@@ -67,3 +80,7 @@ def iterated_search(p: RoundsProblem, seed: int) -> Routes:
 
 def _up(value: float, scale: int) -> int:
     return int(-(-value * scale + 1e-6) // 1) if value * scale % 1 > 1e-6 else round(value * scale)
+
+
+def _down(value: float, scale: int) -> int:
+    return int(value * scale + 1e-6)

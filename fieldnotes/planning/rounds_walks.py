@@ -25,7 +25,7 @@ class Walks:
         n = len(p.travel)
         start = p.windows[0][0]
         ends = [min(end, p.windows[0][1]) - start for end in p.day_ends]
-        tick = max(max(ends), 1e-9) / _TICKS
+        tick = max(*ends, 1e-9) / _TICKS
         self.travel = np.array(p.travel)
         span = np.floor((self.travel + np.array(p.service)[:, None]) / tick + 1e-9).astype(int)
         self.usable = n > 1 and bool((span + np.eye(n, dtype=int))[1:, 1:].min() >= 1)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.patients import Position
 
 Urgency = Literal["now", "same day", "routine"]
+Windows = tuple[tuple[dt.datetime, dt.datetime], ...]
 # Driving minutes one minute late is worth. Urgent lateness outranks leaving routine stops out,
 # which outranks driving; a missed comfort window is the cheapest harm.
 LATE_COST = {"now": 100_000.0, "same day": 10_000.0, "routine": 10.0}
@@ -26,6 +27,24 @@ CLEAN_DOWN = "clean down before the next stop"
 NO_POSITION = "no position: give coordinates or minutes"
 _TIGHT_MIN = 60.0
 _SOFT_BEAM = 20_000  # a day with lateness is bounded less, so its search is kept shorter
+
+
+@dataclass(frozen=True)
+class Ground:
+    """Where the vet drives: the zone of its clocks, the base, and how long drives take."""
+
+    zone: dt.tzinfo
+    base: Position
+    travel: TravelModel
+
+
+@dataclass(frozen=True)
+class Workday:
+    """A day the vet drives, from leaving the base to being back."""
+
+    date: dt.date
+    start: dt.datetime
+    end: dt.datetime
 
 
 @dataclass(frozen=True)
@@ -39,7 +58,7 @@ class Stop:
     premises: str
     position: Position | None
     service_min: float
-    windows: tuple[tuple[dt.datetime, dt.datetime], ...] = ()
+    windows: Windows = ()
     urgency: Urgency = "routine"
     contaminated: bool = False
     skip_penalty: float | None = None
@@ -98,13 +117,10 @@ class _Day:
 
 
 def plan_route(
-    date: dt.date,
-    zone: dt.tzinfo,
-    base: Position,
-    start: dt.datetime,
-    end: dt.datetime,
+    ground: Ground,
+    workday: Workday,
     stops: tuple[Stop, ...],
-    travel: TravelModel,
+    *,
     pause: tuple[dt.datetime, dt.datetime, float] | None = None,
     from_position: Position | None = None,
 ) -> DayRoute:
@@ -116,16 +132,17 @@ def plan_route(
     """
     known = tuple(sorted((s for s in stops if s.position is not None), key=lambda s: s.id))
     lost = tuple((s.id, NO_POSITION) for s in stops if s.position is None)
-    day = _day(zone, base, start, end, known, travel, from_position or base)
+    start, end = workday.start, workday.end
+    day = _day(ground, workday, known, from_position or ground.base)
     rest = None if pause is None else Pause(_min(pause[0], start), _min(pause[1], start), pause[2])
     problem, plan, notes = _least_harm(day, rest)
     clock = timetable(problem, plan.sequence)
     planned = _planned(day, problem, clock)
     paused = next((stay.pause for stay in clock.stays if stay.pause), None)
     return DayRoute(
-        date=date,
+        date=workday.date,
         start=day.at(clock.depart),
-        end=end.astimezone(zone),
+        end=end.astimezone(ground.zone),
         stops=planned,
         drive_min=plan.travel,
         drive_km=sum(s.drive_km for s in planned) + _home_km(day, clock),
@@ -142,23 +159,18 @@ def _min(moment: dt.datetime, start: dt.datetime) -> float:
     return (moment.astimezone(dt.UTC) - start.astimezone(dt.UTC)).total_seconds() / 60
 
 
-def _day(
-    zone: dt.tzinfo,
-    base: Position,
-    start: dt.datetime,
-    end: dt.datetime,
-    stops: tuple[Stop, ...],
-    travel: TravelModel,
-    origin: Position,
-) -> _Day:
+def _day(ground: Ground, workday: Workday, stops: tuple[Stop, ...], origin: Position) -> _Day:
+    base, start = ground.base, workday.start
     places = [Place("base", base)] + [Place(s.premises, s.position) for s in stops if s.position]
     setting_off = Place("base" if origin == base else "", origin)
     drives = [
-        [travel.drive(setting_off if i == 0 else a, b) if i != j else (0.0, 0.0)
-         for j, b in enumerate(places)]
+        [
+            ground.travel.drive(setting_off if i == 0 else a, b) if i != j else (0.0, 0.0)
+            for j, b in enumerate(places)
+        ]
         for i, a in enumerate(places)
-    ]  # fmt: skip
-    horizon = max(0.0, _min(end, start))
+    ]
+    horizon = max(0.0, _min(workday.end, start))
     late = tuple(j for j, s in enumerate(stops, 1) if s.contaminated and s.urgency == "routine")
     problem = DayProblem(
         travel=tuple(tuple(drive[0] for drive in row) for row in drives),
@@ -171,7 +183,7 @@ def _day(
         final=next((j for j, s in enumerate(stops, 1) if s.lock == "final"), None),
     )
     kms = tuple(tuple(drive[1] for drive in row) for row in drives)
-    return _Day(start, zone, stops, kms, _softly_last(problem, stops))
+    return _Day(start, ground.zone, stops, kms, _softly_last(problem, stops))
 
 
 def _softly_last(p: DayProblem, stops: tuple[Stop, ...]) -> DayProblem:

@@ -3,15 +3,27 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from fieldnotes.planning.rounds import RoundsPlan, RoundsProblem, solve_rounds
-from fieldnotes.planning.roundtrip import NO_POSITION, DayRoute, Stop, Urgency, plan_route
-from fieldnotes.planning.travel import Place, TravelModel
+from fieldnotes.planning.rounds import RoundsProblem
+from fieldnotes.planning.rounds_solver import solve_rounds
+from fieldnotes.planning.roundtrip import (
+    LATE_COST,
+    NO_POSITION,
+    DayRoute,
+    Ground,
+    Stop,
+    Urgency,
+    Windows,
+    Workday,
+    plan_route,
+)
+from fieldnotes.planning.travel import Place
 
 if TYPE_CHECKING:
     from fieldnotes.domain.patients import Position, WeeklyWindow
+    from fieldnotes.planning.rounds import RoundsPlan
 
 _UNPLACED_MIN = 2_000.0  # driving minutes: more than any detour, so only the impossible is left
 
@@ -37,17 +49,11 @@ class RoundVisit:
 
 
 @dataclass(frozen=True)
-class RoundDay:
-    """A working day the vet can drive."""
-
-    date: dt.date
-    start: dt.datetime
-    end: dt.datetime
-
-
-@dataclass(frozen=True)
 class Rounds:
-    """Days with their routes, what could not be placed and why, and a bound on all driving."""
+    """Days with their routes, what could not be placed and why, and a bound on all driving.
+
+    `joined`: visits that share one stop, which goes by the first of them.
+    """
 
     days: tuple[DayRoute, ...]
     unplaced: tuple[tuple[str, str], ...]
@@ -55,30 +61,40 @@ class Rounds:
     bound_min: float
     solver: str
     proof: str
+    joined: tuple[tuple[str, ...], ...] = ()
 
 
 def plan_rounds(
-    zone: dt.tzinfo,
-    base: Position,
-    days: tuple[RoundDay, ...],
+    ground: Ground,
+    days: tuple[Workday, ...],
     visits: tuple[RoundVisit, ...],
-    travel: TravelModel,
+    *,
     seeds: tuple[int, ...] = (1, 2, 4, 6),
 ) -> Rounds:
-    """Choose day and order of the visits together; give each day as a route."""
+    """Choose day and order of the visits together; give each day as a route.
+
+    Visits that fall on one premises on one day become one stop where their hours allow.
+    """
     known = tuple(sorted((v for v in visits if v.position), key=lambda v: v.id))
     lost = tuple((v.id, NO_POSITION) for v in visits if v.position is None)
-    plan = solve_rounds(_problem(base, days, known, travel), seeds)
-    routes = tuple(
-        plan_route(
-            day.date, zone, base, day.start, day.end,
-            tuple(_stop(known[j - 1], day, zone) for j in order), travel,
-        )
-        for day, order in zip(days, plan.routes, strict=True)
-    )  # fmt: skip
+    plan = solve_rounds(_problem(ground, days, known), seeds)
+    routes, joined = [], []
+    for day, order in zip(days, plan.routes, strict=True):
+        stops = [(known[j - 1].id, _stop(known[j - 1], day, ground.zone)) for j in order]
+        groups = _by_premises(stops)
+        routes.append(plan_route(ground, day, tuple(stop for _, stop in groups)))
+        joined += [ids for ids, _ in groups if len(ids) > 1]
     left = tuple((known[j - 1].id, _why(known[j - 1], days)) for j in plan.unplaced)
     drive = sum(route.drive_min for route in routes)
-    return Rounds(routes, (*left, *lost), drive, _driving_bound(plan), plan.solver, plan.proof)
+    return Rounds(
+        days=tuple(routes),
+        unplaced=(*left, *sorted(lost)),
+        drive_min=drive,
+        bound_min=min(drive, _driving_bound(plan)),
+        solver=plan.solver,
+        proof=plan.proof,
+        joined=tuple(joined),
+    )
 
 
 def _driving_bound(plan: RoundsPlan) -> float:
@@ -87,25 +103,76 @@ def _driving_bound(plan: RoundsPlan) -> float:
     return max(0.0, plan.bound - harm)
 
 
-def _problem(
-    base: Position, days: tuple[RoundDay, ...], visits: tuple[RoundVisit, ...], travel: TravelModel
-) -> RoundsProblem:
-    places = [Place("base", base), *(Place(v.premises, v.position) for v in visits if v.position)]
-    drives = tuple(
-        tuple(0.0 if a is b else round(travel.drive(a, b)[0], 1) for b in places) for a in places
+_Group = tuple[tuple[str, ...], Stop]
+
+
+def _by_premises(stops: list[tuple[str, Stop]]) -> list[_Group]:
+    """Join the visits of a day at one premises; kept apart where no hour suits both."""
+    groups: list[_Group] = []
+    for visit, stop in sorted(stops, key=lambda pair: pair[0]):
+        for place, (ids, other) in enumerate(groups):
+            both = _together(other, stop)
+            if both is not None:
+                groups[place] = ((*ids, visit), both)
+                break
+        else:
+            groups.append(((visit,), stop))
+    return groups
+
+
+def _together(one: Stop, other: Stop) -> Stop | None:
+    """Give one stop that does the work of two at one premises, None if it cannot."""
+    windows = _overlap(one.windows, other.windows)
+    if one.premises != other.premises or windows is None:
+        return None
+    return replace(
+        one,
+        service_min=one.service_min + other.service_min,
+        windows=windows,
+        urgency=min(one.urgency, other.urgency, key=list(LATE_COST).index),
+        contaminated=one.contaminated or other.contaminated,
     )
-    lengths = tuple((day.end - day.start).total_seconds() / 60 for day in days)
+
+
+def _overlap(some: Windows, others: Windows) -> Windows | None:
+    """Give the hours good for both (none: any time), None if there are none."""
+    if not some or not others:
+        return some or others
+    both = tuple(
+        (max(a[0], b[0]), min(a[1], b[1]))
+        for a in some
+        for b in others
+        if max(a[0], b[0]) <= min(a[1], b[1])
+    )
+    return both or None
+
+
+def _problem(
+    ground: Ground, days: tuple[Workday, ...], visits: tuple[RoundVisit, ...]
+) -> RoundsProblem:
+    places = [Place(v.premises, v.position) for v in visits if v.position]
+    places.insert(0, Place("base", ground.base))
+    drives = tuple(
+        tuple(0.0 if a is b else round(ground.travel.drive(a, b)[0], 1) for b in places)
+        for a in places
+    )
+    lengths = tuple(_minutes(day) for day in days)
+    rows = [_row(visit, days) for visit in visits]
     return RoundsProblem(
         day_ends=lengths,
         travel=drives,
         service=(0.0, *(v.service_min for v in visits)),
-        windows=((0.0, max(lengths, default=0.0)), *(_hours(v, days) for v in visits)),
-        penalty=((None,) * len(days), *(tuple(_price(v, d) for d in days) for v in visits)),
+        windows=((0.0, max(lengths, default=0.0)), *(window for window, _ in rows)),
+        penalty=((None,) * len(days), *(prices for _, prices in rows)),
         unplaced_price=_UNPLACED_MIN,
     )
 
 
-def _price(visit: RoundVisit, day: RoundDay) -> float | None:
+def _minutes(day: Workday) -> float:
+    return (day.end - day.start).total_seconds() / 60
+
+
+def _price(visit: RoundVisit, day: Workday) -> float | None:
     """Give the price of a day in minutes, None where the clinic or the owner rules it out."""
     open_then = not visit.hours or any(h.weekday == day.date.weekday() for h in visit.hours)
     if not open_then or not visit.earliest <= day.date <= visit.latest:
@@ -113,24 +180,37 @@ def _price(visit: RoundVisit, day: RoundDay) -> float | None:
     return visit.late_cost * max(0, (day.date - visit.due).days)
 
 
-def _hours(visit: RoundVisit, days: tuple[RoundDay, ...]) -> tuple[float, float]:
-    """Give hours good on every day the owner can be met (those of the first, if none are)."""
-    spans = [_span(visit, day) for day in days if _price(visit, day) is not None]
-    opens, closes = max((s[0] for s in spans), default=0.0), min((s[1] for s in spans), default=0.0)
-    return (opens, closes) if opens <= closes or not spans else spans[0]
+def _row(
+    visit: RoundVisit, days: tuple[Workday, ...]
+) -> tuple[tuple[float, float], tuple[float | None, ...]]:
+    """Give (hours, price of each day): the solver knows one window for all days.
+
+    So the cheapest days come first, and a day whose hours share nothing with theirs is left out.
+    """
+    prices = {d: price for d, day in enumerate(days) if (price := _price(visit, day)) is not None}
+    window: tuple[float, float] | None = None
+    for d in sorted(prices, key=lambda d: (prices[d], d)):
+        opens, closes = _span(visit, days[d])
+        if window is not None:
+            opens, closes = max(opens, window[0]), min(closes, window[1])
+        if opens <= closes:
+            window = (opens, closes)
+        else:
+            del prices[d]
+    return window or (0.0, 0.0), tuple(prices.get(d) for d in range(len(days)))
 
 
-def _span(visit: RoundVisit, day: RoundDay) -> tuple[float, float]:
-    length = (day.end - day.start).total_seconds() / 60
+def _span(visit: RoundVisit, day: Workday) -> tuple[float, float]:
+    """Give the hours of an owner on a day, in minutes after its start."""
     hours = [h for h in visit.hours if h.weekday == day.date.weekday()]
     if not hours:
-        return 0.0, length
+        return 0.0, _minutes(day)
     begin = day.start.hour * 60 + day.start.minute
     opens = max(0.0, min(h.opens.hour * 60 + h.opens.minute for h in hours) - begin)
-    return opens, max(opens, max(h.closes.hour * 60 + h.closes.minute for h in hours) - begin)
+    return opens, max(h.closes.hour * 60 + h.closes.minute for h in hours) - begin
 
 
-def _stop(visit: RoundVisit, day: RoundDay, zone: dt.tzinfo) -> Stop:
+def _stop(visit: RoundVisit, day: Workday, zone: dt.tzinfo) -> Stop:
     windows = tuple(
         (
             dt.datetime.combine(day.date, h.opens, zone),
@@ -143,7 +223,7 @@ def _stop(visit: RoundVisit, day: RoundDay, zone: dt.tzinfo) -> Stop:
                 visit.urgency, visit.contaminated)  # fmt: skip
 
 
-def _why(visit: RoundVisit, days: tuple[RoundDay, ...]) -> str:
+def _why(visit: RoundVisit, days: tuple[Workday, ...]) -> str:
     if not any(visit.earliest <= day.date <= visit.latest for day in days):
         return f"no working day from {visit.earliest} to {visit.latest}"
     if not any(_price(visit, day) is not None for day in days):

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.followups import Doer
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.wounds import Contamination
 from fieldnotes.planning.anchors import local_date
 from fieldnotes.planning.facts import healed, last_finding

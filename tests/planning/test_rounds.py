@@ -12,16 +12,18 @@ import pytest
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.patients import Position, WeeklyWindow
 from fieldnotes.planning import rounds_search
-from fieldnotes.planning.rounds import feasible, solve_rounds, total_cost
+from fieldnotes.planning.rounds import feasible, total_cost
 from fieldnotes.planning.rounds_insertion import ruin_and_recreate
+from fieldnotes.planning.rounds_solver import solve_rounds
 from fieldnotes.planning.rounds_tables import rounds_table
-from fieldnotes.planning.roundtrips import RoundDay, RoundVisit, plan_rounds
+from fieldnotes.planning.roundtrip import Ground, Workday
+from fieldnotes.planning.roundtrips import RoundVisit, plan_rounds
 from fieldnotes.planning.travel import TravelModel
 
 # Optima proven by enumerating every feasible day set and closing the set-partitioning MIP.
 CASES = json.loads((Path(__file__).parent / "data" / "rural-fortnights.json").read_text())
 ZONE = ZoneInfo("Europe/London")
-BASE = Position(52.0, -2.5)
+GROUND = Ground(ZONE, Position(52.0, -2.5), TravelModel())
 SMALL = {
     "days": 2,
     "day_end": 100,
@@ -89,7 +91,7 @@ def test_a_bad_table_is_refused_naming_the_place(change, place):
 
 def test_real_visits_stand_on_days_their_owners_can_be_met():
     days = tuple(
-        RoundDay(
+        Workday(
             d,
             dt.datetime.combine(d, dt.time(7, 30), ZONE),
             dt.datetime.combine(d, dt.time(18), ZONE),
@@ -104,7 +106,7 @@ def test_real_visits_stand_on_days_their_owners_can_be_met():
         RoundVisit("c", "p3", None, 30, first, last, last),
         RoundVisit("d", "p4", Position(52.2, -2.4), 30, dt.date(2027, 1, 1), last, last),
     )
-    planned = plan_rounds(ZONE, BASE, days, visits, TravelModel(), seeds=(2,))
+    planned = plan_rounds(GROUND, days, visits, seeds=(2,))
     assert sorted(s.stop for s in planned.days[1].stops) == ["a", "b"]
     assert {u[0] for u in planned.unplaced} == {"c", "d"}
     assert planned.drive_min == pytest.approx(sum(d.drive_min for d in planned.days))

@@ -8,12 +8,12 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from fieldnotes.domain.patients import Position
-from fieldnotes.planning.roundtrip import CLEAN_DOWN, Stop, plan_route
+from fieldnotes.planning.roundtrip import CLEAN_DOWN, Ground, Stop, Workday, plan_route
 from fieldnotes.planning.travel import TravelModel
 
 ZONE = ZoneInfo("Europe/London")
 DAY = dt.date(2026, 11, 25)
-BASE = Position(52.0, -2.5)
+GROUND = Ground(ZONE, Position(52.0, -2.5), TravelModel())
 
 
 def at(hour, minute=0, day=DAY):
@@ -26,9 +26,8 @@ def stop(name, north_km=10.0, east_km=0.0, **more):
 
 
 def route(*stops, start=None, end=None, **more):
-    return plan_route(
-        DAY, ZONE, BASE, start or at(7, 30), end or at(18), stops, TravelModel(), **more
-    )
+    day = Workday(DAY, start or at(7, 30), end or at(18))
+    return plan_route(GROUND, day, stops, **more)
 
 
 def names(planned):
@@ -51,7 +50,8 @@ def test_times_add_up():
         assert (s.leave - s.start).total_seconds() / 60 == pytest.approx(30, abs=0.01)
         clock = s.leave
     home = (planned.finish - clock).total_seconds() / 60
-    assert home + sum(s.drive_min for s in planned.stops) == pytest.approx(planned.drive_min, abs=0.1)
+    driven = home + sum(s.drive_min for s in planned.stops)
+    assert driven == pytest.approx(planned.drive_min, abs=0.1)
 
 
 def test_no_stops_is_an_empty_day():
@@ -112,7 +112,7 @@ def test_a_day_on_which_the_clocks_change_keeps_its_real_minutes():
     # The clocks went forward at 01:00 UTC on 2026-03-29 in London (EU rule: last Sunday of March).
     day = dt.date(2026, 3, 29)
     start, end = at(0, 30, day), at(12, 0, day)
-    planned = plan_route(day, ZONE, BASE, start, end, (stop("a", 40),), TravelModel())
+    planned = plan_route(GROUND, Workday(day, start, end), (stop("a", 40),))
     only = planned.stops[0]
     gone = only.arrive.astimezone(dt.UTC) - planned.start.astimezone(dt.UTC)
     assert gone.total_seconds() / 60 == pytest.approx(only.drive_min, abs=0.01)

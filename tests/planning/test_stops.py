@@ -15,9 +15,9 @@ from builders import (
     day,
 )
 
-from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.patients import WeeklyWindow
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.wounds import Contamination
 from fieldnotes.knowledge.rules import load_rules
 from fieldnotes.knowledge.service import load_services
