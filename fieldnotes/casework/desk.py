@@ -37,13 +37,18 @@ from fieldnotes.knowledge.library import Library
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from fieldnotes.casework.caution import Bedside, Caution
     from fieldnotes.casework.coming import ComingRounds
     from fieldnotes.casework.papers import Office
     from fieldnotes.casework.ports import Clock, Mail, MailQueue, Records
+    from fieldnotes.casework.safety import DoseSheet
     from fieldnotes.casework.views import Board, CaseFile, DueLine
+    from fieldnotes.clinical.clearance import Clearance
+    from fieldnotes.clinical.triage import Triage
     from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.entries import OwnerReport
     from fieldnotes.domain.followups import FollowUp
-    from fieldnotes.domain.patients import Practice
+    from fieldnotes.domain.patients import Horse, Practice
     from fieldnotes.domain.register import Register
     from fieldnotes.rendering.readability import Reading
 
@@ -209,6 +214,7 @@ class Casework:
             labels = tuple(w.label for w in opened.wounds)
             found += visit_problems(visit, opened.injured_at, labels, now)
             found += out_of_bounds(visit, limits)
+            found += self._refusals(opened, visit)
         return tuple(found)
 
     def check(self, ref: str, body: Body) -> tuple[Problem, ...]:
@@ -217,7 +223,82 @@ class Casework:
         regions, limits = self.knowledge.regions, self.knowledge.limits
         found = [*body_problems(body, case, self.register(), regions, self.now())]
         found += out_of_bounds(body, limits)
+        if case is not None and isinstance(body, Visit):
+            found += self._refusals(case, body)
+        if case is not None and isinstance(body, Amendment) and body.corrected is not None:
+            found += self._refusals(case, body.corrected, body.of)
         return tuple(found)
+
+    # ----- what may hurt
+
+    def _bedside(self, about: CaseOpened | Case, without: str = "") -> Bedside | None:
+        """Give the animal with all its cases; None while it is not in the register."""
+        from fieldnotes.casework.caution import Bedside  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        case = None if isinstance(about, CaseOpened) else about
+        opened = about if isinstance(about, CaseOpened) else about.opened
+        horse = self.register().horses.get(opened.horse)
+        if horse is None:
+            return None
+        refs = (x.ref for x in self._records.lines() if x.horse == horse.id)
+        others = (self._records.case(ref) for ref in refs if case is None or ref != case.ref)
+        wounds, now = about.wounds, self.now()
+        return Bedside(horse, wounds, case, tuple(others), self.knowledge, now, without)
+
+    def cautions(
+        self, about: str | CaseOpened, visit: Visit | None = None, without: str = ""
+    ) -> tuple[Caution, ...]:
+        """Give the cautions about a visit to a case or an opening; without one, what stands.
+
+        `without` is the entry a corrected visit takes the place of.
+        """
+        from fieldnotes.casework.safety import cautions, standing  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        known = self._records.case(about) if isinstance(about, str) else about
+        bed = self._bedside(known, without)
+        if bed is None:
+            return ()
+        return standing(bed) if visit is None else cautions(bed, visit)
+
+    def _refusals(
+        self, about: CaseOpened | Case, visit: Visit, corrects: str = ""
+    ) -> tuple[Problem, ...]:
+        from fieldnotes.casework.safety import cautions, refusals  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        bed = self._bedside(about, corrects)
+        if bed is None:
+            return ()
+        return tuple(refusals(cautions(bed, visit), "corrected." if corrects else ""))
+
+    def clearances(self, ref: str) -> tuple[Clearance, ...]:
+        """Give the competition times still running for a case's horse."""
+        from fieldnotes.casework.safety import clearance_dates  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        bed = self._bedside(self._records.case(ref))
+        return () if bed is None else clearance_dates(bed)
+
+    def triage(self, ref: str, report: OwnerReport, *, gait_normal: bool | None = None) -> Triage:
+        """Judge an owner's report: how urgent, why, and what to ask or do next."""
+        from fieldnotes.casework.safety import judge_report  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        case = self._records.case(ref)
+        horse = self.horse(case.opened.horse)
+        return judge_report(case, horse, report, self.knowledge, gait_normal=gait_normal)
+
+    def dose_options(self, horse: str, drug: str, route: str | None = None) -> DoseSheet:
+        """Give a drug's doses for a horse at its last weight, each with the line to show."""
+        from fieldnotes.casework.safety import dose_sheet  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        return dose_sheet(self.horse(horse), drug, route, self.knowledge, self.today())
+
+    def horse(self, horse: str) -> Horse:
+        """Give a horse by its id; UnknownNameError if it is not in the register."""
+        found = self.register().horses.get(horse)
+        if found is None:
+            raise UnknownNameError("horse", f"no horse '{horse}' is in the register")
+        return found
+
+    # ----- what a save would lead to
 
     def preview(self, opened: CaseOpened, visit: Visit) -> tuple[FollowUp, ...]:
         """Give the plan a case would have if it were saved now."""

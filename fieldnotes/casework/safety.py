@@ -1,0 +1,167 @@
+"""What may hurt: every caution about a visit, which of them refuse it, and what stays in sight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from fieldnotes.casework.caution import LEVELS, Bedside, Caution
+from fieldnotes.casework.drug_cautions import dose_cautions, interaction_cautions
+from fieldnotes.casework.treatments import last_nsaid, placed_on_wounds, recorded, route_id
+from fieldnotes.casework.wound_cautions import places, wound_cautions
+from fieldnotes.clinical.clearance import clearances
+from fieldnotes.clinical.dose_text import dose_line
+from fieldnotes.clinical.doses import dose
+from fieldnotes.clinical.triage import Report, Triage, infection_steps, triage
+from fieldnotes.clinical.vitals import check_vitals
+from fieldnotes.domain.errors import Problem
+from fieldnotes.domain.patients import Species
+from fieldnotes.knowledge.drugs import one_drug
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterable, Iterator
+
+    from fieldnotes.clinical.clearance import Clearance
+    from fieldnotes.clinical.doses import DoseOption
+    from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.entries import OwnerReport, Visit
+    from fieldnotes.domain.patients import Horse
+    from fieldnotes.knowledge.library import Library
+
+WORDS = {
+    "temperature_c": ("temperature", "C"),
+    "heart_per_min": ("heart rate", "per min"),
+    "breaths_per_min": ("breathing", "per min"),
+    "crt_s": ("capillary refill", "s"),
+}
+
+
+@dataclass(frozen=True)
+class DoseLine:
+    """One way to give a drug, with the line a form shows for it."""
+
+    option: DoseOption
+    line: str
+
+
+@dataclass(frozen=True)
+class DoseSheet:
+    """A drug's doses for one animal; none without a weight, or where none is published."""
+
+    drug: str
+    name: str
+    weight_kg: float | None
+    lines: tuple[DoseLine, ...]
+    warnings: tuple[str, ...]
+
+
+def cautions(bed: Bedside, visit: Visit) -> tuple[Caution, ...]:
+    """Give every caution about a visit, blocks first, each once."""
+    known = tuple(w for w in bed.wounds if w.region in bed.library.regions)
+    bed = replace(bed, wounds=known)
+    on_wounds = tuple(placed_on_wounds(visit, places(bed, visit), bed.library))
+    found = (
+        *interaction_cautions(bed, visit, on_wounds),
+        *dose_cautions(bed, visit),
+        *_vitals(bed, visit),
+        *wound_cautions(bed, visit),
+    )
+    return tuple(sorted(dict.fromkeys(found), key=lambda c: LEVELS.index(c.level)))
+
+
+def _vitals(bed: Bedside, visit: Visit) -> Iterator[Caution]:
+    species = bed.horse.species.value
+    age = bed.horse.age_days(visit.at.date())
+    for note in check_vitals(bed.library.vitals, visit.vitals, species, age):
+        words, unit = WORDS[note.measure]
+        field = f"vitals.{note.measure}"
+        if note.limits is None:
+            yield Caution("note", field, f"{words}: no sourced limit for a {species}", note.source)
+        elif note.state != "normal":
+            low, high = note.limits
+            why = f"{words} {note.value:g} {unit} is {note.state}: {low:g} to {high:g} at rest"
+            yield Caution("warn", field, why, note.source)
+
+
+def refusals(found: Iterable[Caution], prefix: str = "") -> Iterator[Problem]:
+    """Give the problems of the cautions that keep a visit from being saved."""
+    for caution in found:
+        if caution.refuses:
+            way = caution.remedy or "give a reason to do it all the same"
+            yield Problem(prefix + caution.field, f"{caution.why}: {way}")
+
+
+def standing(bed: Bedside) -> tuple[Caution, ...]:
+    """Give what still holds of a case: the cautions of its last visit, none once it has ended."""
+    if bed.case is None or bed.case.ended_on is not None or not bed.case.visits:
+        return ()
+    last = bed.case.visits[-1]
+    return cautions(replace(bed, without=last.entry.id), last.body)
+
+
+def clearance_dates(bed: Bedside) -> tuple[Clearance, ...]:
+    """Give every published competition time still running, the earliest end first."""
+    drugs = {d.id: d for d in bed.library.drugs}
+    found = (c for c in clearances(drugs, recorded(bed)) if c.until > bed.now)
+    return tuple(sorted(found, key=lambda c: c.until))
+
+
+def judge_report(
+    case: Case, horse: Horse, report: OwnerReport, library: Library, *, gait_normal: bool | None
+) -> Triage:
+    """Judge an owner's report with what the record knows: the last anti-inflammatory, age, drugs.
+
+    UnknownNameError for a sign that is not asked.
+    """
+    given = last_nsaid(case, report.at, library)
+    when = None if given is None else min(given.last, report.at)
+    told = report.last_nsaid_at
+    recorded_last = when is not None and (told is None or when >= told)
+    found = triage(
+        library.triage,
+        Report(
+            at=report.at,
+            signs=report.signs,
+            temperature_c=report.temperature_c,
+            gait_normal=gait_normal,
+            last_nsaid_at=when if recorded_last else told,
+            nsaid=given.drug if given is not None and recorded_last else "",
+            species=horse.species.value,
+            age_days=horse.age_days(report.at.date()),
+        ),
+    )
+    treated = _on_antimicrobial(case, report, library)
+    steps = infection_steps(library.triage, report.signs, on_antimicrobial=treated)
+    return replace(found, notes=(*found.notes, *steps))
+
+
+def _on_antimicrobial(case: Case, report: OwnerReport, library: Library) -> bool:
+    classes = {d.id: d.classes for d in library.drugs}
+    return any(
+        "antimicrobial" in classes.get(x.drug, ()) and x.starts <= report.at <= x.ends
+        for v in case.visits
+        for x in v.body.dispensed
+    )
+
+
+def dose_sheet(
+    horse: Horse, text: str, route: str | None, library: Library, today: dt.date
+) -> DoseSheet:
+    """Reckon a drug, by any part of its name, for one animal by a route, or by all there are.
+
+    No horse's dose is reckoned for another species; UnknownNameError for drug or route.
+    """
+    drug = one_drug(library.drugs, text)
+    weight = horse.weight()
+    kg = weight.kg if weight else None
+    if horse.species is not Species.HORSE:
+        why = f"doses here are published for horses, none for a {horse.species}: the vet types it"
+        return DoseSheet(drug.id, drug.name, kg, (), (why,))
+    if kg is None:
+        why = "no body weight on record: no volume is reckoned"
+        return DoseSheet(drug.id, drug.name, None, (), (why,))
+    by = route_id(route, library) if route else None
+    found = dose(drug, kg, route=by, age_days=horse.age_days(today))
+    lines = tuple(DoseLine(o, dose_line(drug.name, o)) for o in found.options)
+    return DoseSheet(drug.id, drug.name, kg, lines, found.warnings)
