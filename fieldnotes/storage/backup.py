@@ -56,7 +56,7 @@ def read_archive(archive: Path) -> dict[str, bytes]:
         with zipfile.ZipFile(archive) as zipped:
             names = zipped.namelist()
             contents = {name: zipped.read(name) for name in names}
-        hashes = json.loads(contents.pop(MANIFEST))["sha256"]
+        hashes = dict(json.loads(contents.pop(MANIFEST))["sha256"])
     except (
         OSError,
         zipfile.BadZipFile,
