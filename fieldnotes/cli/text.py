@@ -31,6 +31,11 @@ def columns(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     return "\n".join(lines)
 
 
+def plain(number: float) -> str:
+    """Give a figure without an exponent, thousands apart: 10,050,000 or 2.2."""
+    return f"{number:,.0f}" if number == round(number) else f"{number:,.2f}".rstrip("0")
+
+
 def show_case(file: CaseFile, now: dt.datetime) -> str:
     """Give a case as text: who, wounds, plan and every entry's gist."""
     case, horse = file.case, file.horse
@@ -86,7 +91,11 @@ def _visit_lines(visit: Dated[Visit], now: dt.datetime) -> list[str]:
     body = visit.body
     head = f"  {local(body.at, now):%d %b %Y %H:%M}  {body.kind.value}"
     lines = [head + (f"  (amended by {visit.amended_by})" if visit.amended_by else "")]
-    lines += [f"    given {d.name} {d.amount:g} {d.unit} {d.route}" for d in body.given if d.amount]
+    lines += [
+        f"    given {d.name} {plain(d.amount)} {d.unit} {d.route}"
+        for d in body.given
+        if d.amount is not None
+    ]
     if body.instructions:
         lines.append(f"    {body.instructions}")
     return lines

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.clinical.flag_tests import TESTS
 from fieldnotes.clinical.signs import NO_SIGNS, Evidence, Grounds, Signs
-from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.errors import KnowledgeError
+from fieldnotes.domain.urgency import Urgency
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import cache
 from math import pi, sqrt
 
-from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.errors import KnowledgeError
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.knowledge.source import Row, Table, shipped_table
 
 UNKNOWN_GROUP = "unknown"

@@ -7,10 +7,10 @@ from functools import cache
 from typing import TYPE_CHECKING, Final, Literal, cast, get_args
 
 from fieldnotes.domain.entries import VisitKind
-from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.errors import KnowledgeError
 from fieldnotes.domain.patients import Species
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.wounds import (
     EXPOSED_STRUCTURES,
     Amount,
