@@ -10,11 +10,15 @@ import msgspec
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import open_desk, write_out
 from fieldnotes.cli.text import columns, local, show_case
+from fieldnotes.domain.text import clean
 
 if TYPE_CHECKING:
     import argparse
+    import datetime as dt
 
+    from fieldnotes.casework.caution import Caution
     from fieldnotes.casework.views import CaseFile, CaseSummary
+    from fieldnotes.clinical.clearance import Clearance
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -129,11 +133,34 @@ def _entry_document(document: dict[str, Any], amendments: list[dict[str, Any]]) 
 def _show(args: argparse.Namespace) -> int:
     desk = open_desk(args)
     file = desk.file(args.ref)
+    cautions, times = desk.cautions(file.case.ref), desk.clearances(file.case.ref)
     if args.json:
-        emit_json(case_document(file, desk.documents(args.ref)))
-    else:
-        print(show_case(file, desk.now()))
+        document = case_document(file, desk.documents(args.ref))
+        document["cautions"] = msgspec.to_builtins(cautions)
+        document["clearances"] = msgspec.to_builtins(times)
+        emit_json(document)
+        return 0
+    print(show_case(file, desk.now()))
+    shown = [*_caution_lines(cautions), *_clearance_lines(times, file, desk.now())]
+    if shown:
+        print(clean("\n".join(("", *shown))))
     return 0
+
+
+def _caution_lines(cautions: tuple[Caution, ...]) -> list[str]:
+    """Give what stands of the last visit, notes left out."""
+    pressing = [c for c in cautions if c.level != "note"]
+    if not pressing:
+        return []
+    return ["cautions", *(f"  {c.level:<5}  {c.why}  ({c.source})" for c in pressing)]
+
+
+def _clearance_lines(times: tuple[Clearance, ...], file: CaseFile, now: dt.datetime) -> list[str]:
+    """Give the times that run for a horse that competes; a margin is the vet's to add."""
+    if not file.horse.competes or not times:
+        return []
+    head = "may be found at a competition until (no withdrawal time: add a margin)"
+    return [head, *(f"  {local(t.until, now):%d %b %Y %H:%M}  {t.name}, {t.body}" for t in times)]
 
 
 def _export(args: argparse.Namespace) -> int:
