@@ -82,7 +82,8 @@ def _wound(wound: WoundFile, file: CaseFile, width: int, *, full: bool) -> list[
     size = f"{size_words(found)}, {found.phase.value}" if found else wound.course_problem
     lines.append(wrapped(", ".join((size, *_progress(wound.course))), width, "", 3))
     for flag in wound.flags:
-        words = f"{URGENCY_SIGN[flag.urgency] or '-'} {flag.urgency.value}: {flag.flag.replace('_', ' ')}"
+        sign, name = URGENCY_SIGN[flag.urgency] or "-", flag.flag.replace("_", " ")
+        words = f"{sign} {flag.urgency.value}: {name}"
         lines.append(wrapped(f"{words}. {flag.why}", width, URGENCY_SLOT[flag.urgency], 3))
         if full:
             lines.append(wrapped(f"Source: {flag.source}", width, "$quiet", 5))
@@ -92,8 +93,8 @@ def _wound(wound: WoundFile, file: CaseFile, width: int, *, full: bool) -> list[
     if wound.bandage:
         lines.append(wrapped(f"bandage: {wound.bandage.kind}", width, "$quiet", 3))
         if full:
-            for layer in wound.bandage.layers:
-                lines.append(wrapped(f"{layer.role}: {layer.material}", width, "$quiet", 5))
+            layers = (f"{layer.role}: {layer.material}" for layer in wound.bandage.layers)
+            lines += [wrapped(layer, width, "$quiet", 5) for layer in layers]
     return lines
 
 

@@ -1,4 +1,4 @@
-"""The owner's handout before it goes out: as it will be read, how hard it reads, what is missing."""
+"""The owner's handout before it goes out: as it will be read, its grade, what is missing."""
 
 from __future__ import annotations
 

@@ -89,8 +89,8 @@ def route_rows(board: Board, width: int) -> tuple[Row, ...]:
     head = [fitted("#", 2, right=True), fitted("Arrive", 6), fitted("Leave", 6), fitted("Drive", 6)]
     head += [fitted(name, size) for name, size in zip(names, sizes, strict=True)]
     rows = [Row(joined(head, " ").stylize("bold $quiet"))]
-    for stop in stops:
-        rows.append(Row(_stop_row(stop, sizes, board.date), STOP + stop.due.premises))
+    rows += [Row(_stop_row(s, sizes, board.date), STOP + s.due.premises) for s in stops]
+    rows += [Row(wrapped(f"! {note}", width, "$due")) for note in board.route.notes]
     return tuple(rows)
 
 
@@ -148,8 +148,7 @@ def next_lines(board: Board, now: dt.datetime, width: int) -> Content:
     words += [f"back {route.finish:%H:%M}"] if stops else []
     words += ["order proven" if route.optimal else "order not proven"]
     second = fitted("  ·  ".join(words), width, "$quiet")
-    notes = [wrapped(f"! {note}", width, "$due") for note in route.notes]
-    return Content("\n").join((first, second, *notes))
+    return Content("\n").join((first, second))
 
 
 def _next(stop: DayStop, leave: dt.datetime, now: dt.datetime) -> Content:

@@ -23,37 +23,62 @@ MOST_WIDTH = 84
 
 def sheet_text(markdown: str, width: int) -> Content:
     """Give the sheet; nothing in it can be followed or pressed."""
-    room = min(width, MOST_WIDTH)
-    blocks: list[Content] = []
-    table: list[list[str]] = []
-    style, prefix = "", ""
-    for token in parser().parse(markdown):
+    return Content("\n").join(_Sheet(min(width, MOST_WIDTH)).read(parser().parse(markdown)))
+
+
+class _Sheet:
+    """The lines so far, and what the token at hand stands in."""
+
+    def __init__(self, room: int) -> None:
+        self._room = room
+        self._lines: list[Content] = []
+        self._table: list[list[str]] = []
+        self._style = self._prefix = ""
+
+    def read(self, tokens: Iterable[Token]) -> list[Content]:
+        """Give the lines of all tokens."""
+        for token in tokens:
+            if token.type == "inline":
+                self._inline(token)
+            elif token.nesting > 0:
+                self._open(token)
+            elif token.nesting < 0:
+                self._close(token)
+        return self._lines
+
+    def _open(self, token: Token) -> None:
         match token.type:
             case "heading_open":
-                style = HEADINGS.get(token.tag, "bold")
+                self._style = HEADINGS.get(token.tag, "bold")
             case "list_item_open":
-                prefix = f"{token.info}. " if token.info else "- "
+                self._prefix = f"{token.info}. " if token.info else "- "
             case "tr_open":
-                table.append([])
-            case "inline" if table:
-                table[-1].append(_words(token.children))
-            case "inline":
-                shown = style or ("bold" if _is_strong(token) else "")
-                text = prefix + _words(token.children)
-                blocks.append(wrapped(text, room, shown, 0, hang=len(prefix)))
-                prefix = ""
-            case "table_close":
-                blocks += [*_table(table, room), Content("")]
-                table = []
-            case "heading_close":
-                style = ""
-            case "bullet_list_close" | "ordered_list_close":
-                blocks.append(Content(""))
-            case "paragraph_close" if not token.hidden:
-                blocks.append(Content(""))
+                self._table.append([])
             case _:
                 pass
-    return Content("\n").join(blocks)
+
+    def _inline(self, token: Token) -> None:
+        if self._table:
+            self._table[-1].append(_words(token.children))
+            return
+        style = self._style or ("bold" if _is_strong(token) else "")
+        text, hang = self._prefix + _words(token.children), len(self._prefix)
+        self._lines.append(wrapped(text, self._room, style, 0, hang))
+        self._prefix = ""
+
+    def _close(self, token: Token) -> None:
+        match token.type:
+            case "table_close":
+                self._lines += [*_table(self._table, self._room), Content("")]
+                self._table = []
+            case "heading_close":
+                self._style = ""
+            case "bullet_list_close" | "ordered_list_close":
+                self._lines.append(Content(""))
+            case "paragraph_close" if not token.hidden:
+                self._lines.append(Content(""))
+            case _:
+                pass
 
 
 def _words(children: Iterable[Token] | None) -> str:

@@ -102,7 +102,8 @@ def _amendment(
 
 def _lines(body: Body, width: int, mark: str = "") -> Iterator[Content]:
     for text in _texts(body):
-        yield wrapped(mark + text, width, "", 2, hang=3)
+        hang = 3 if text[1:3] == "  " else 0
+        yield wrapped(mark + text, width, "", 2, hang)
 
 
 def _texts(body: Body) -> Iterator[str]:
@@ -154,7 +155,8 @@ def _office(body: Body) -> Iterator[str]:
             yield f"{body.state.value} on {body.on}"
             yield from _named(("to", body.to), ("by", body.by), ("told", body.told))
         case Hold():
-            yield f"{'put on hold' if body.on_hold else 'taken off hold'} on {body.on}. {body.reason}"
+            what = "put on hold" if body.on_hold else "taken off hold"
+            yield f"{what} on {body.on}. {body.reason}"
         case Transfer():
             yield f"to {body.to}. {body.reason}"
         case Consent():

@@ -53,9 +53,7 @@ def joined(parts: Iterable[Content], gap: str = "  ") -> Content:
 
 
 def wrapped(text: str, width: int, style: str = "", indent: int = 0, hang: int = 0) -> Content:
-    """Give record text broken at words, its own newlines kept, indented; `hang` more after the
-    first line.
-    """
+    """Give record text broken at words, its own newlines kept; later lines `hang` further in."""
     room = max(width - indent - hang, 10)
     lines = [line for given in clean(text).split("\n") for line in _broken(given, room)]
     margins = [" " * indent, *[" " * (indent + hang)] * (len(lines) - 1)]
