@@ -423,6 +423,32 @@ def test_a_queued_handout_is_in_the_outbox_and_in_the_record(tmp_path, clock):
     assert len(desk.outbox()) == 2
 
 
+# ----- what cannot be read
+
+
+@pytest.mark.parametrize("damaged", ["its opening", "its horse"])
+def test_a_case_that_cannot_be_read_is_told_and_the_rest_of_the_day_stands(
+    tmp_path, clock, damaged
+):
+    create_store(tmp_path / "store")
+    desk = known(Casework(Casebook(tmp_path / "store"), clock))
+    desk.save(HorseSet(a_horse(id="horse2", name="Clover")))
+    well = desk.open_case(an_opening(), first_visit()).ref
+    ill = desk.open_case(an_opening(horse="horse2"), first_visit()).ref
+    sought = f"-{ill}.json" if damaged == "its opening" else "00000005-register.json"
+    path = min(p for p in (tmp_path / "store").rglob("*.json") if p.name.endswith(sought))
+    path.write_bytes(path.read_bytes()[:-9])
+    if damaged == "its horse":  # the index still knows her; without it she must be read anew
+        for cached in (tmp_path / "store" / "index").iterdir():
+            cached.unlink()
+    again = Casework(Casebook(tmp_path / "store"), clock)
+    assert {line.task.case for line in again.due(days=30)} == {well}
+    assert {case for stop in again.board().stops for case in stop.cases} <= {well}
+    assert Calendar.from_ical(again.calendar()).walk("VEVENT")
+    assert path.name in " ".join(again.problems())
+    assert again.open_case(an_opening(), first_visit()).entries
+
+
 # ----- every case of the demo
 
 

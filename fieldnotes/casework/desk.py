@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from fieldnotes.casework.checks import (
@@ -30,12 +30,18 @@ from fieldnotes.domain.entries import (
     PremisesSet,
     Visit,
 )
-from fieldnotes.domain.errors import NoStoreError, Problem, RefusedInputError, UnknownNameError
+from fieldnotes.domain.errors import (
+    NoStoreError,
+    Problem,
+    RefusedInputError,
+    StoreError,
+    UnknownNameError,
+)
 from fieldnotes.domain.text import clean_record
 from fieldnotes.knowledge.library import Library
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Callable, Iterable, Iterator
 
     from fieldnotes.casework.caution import Bedside, Caution
     from fieldnotes.casework.coming import ComingRounds
@@ -52,6 +58,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.register import Register
     from fieldnotes.rendering.readability import Reading
 
+T = TypeVar("T")
 REGISTER_BODIES = (PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet)
 
 
@@ -65,6 +72,7 @@ class Casework:
         self._clock = clock
         self._author = author
         self._mail = mail
+        self._unread: dict[str, None] = {}
 
     # ----- who, when and what is known
 
@@ -126,7 +134,15 @@ class Casework:
 
     def problems(self) -> tuple[str, ...]:
         """Give what could not be read in this store, in words."""
-        return tuple(self._records.problems)
+        return (*self._records.problems, *self._unread)
+
+    def readable(self, give: Callable[[str], T], refs: Iterable[str]) -> Iterator[T]:
+        """Give an answer for each case; one that cannot be read joins the problems instead."""
+        for ref in refs:
+            try:
+                yield give(ref)
+            except StoreError as error:
+                self._unread.setdefault(str(error))
 
     # ----- what is due
 
@@ -141,8 +157,12 @@ class Casework:
         from fieldnotes.casework.queries import plan_file  # noqa: PLC0415  (only the commands that need it pay for it)
 
         register = self.register()
-        cases = (self._records.case(line.ref) for line in self._records.lines(open_only=True))
-        return tuple(plan_file(case, register, self.knowledge, today) for case in cases)
+
+        def planned(ref: str) -> CaseFile:
+            return plan_file(self._records.case(ref), register, self.knowledge, today)
+
+        lines = self._records.lines(open_only=True)
+        return tuple(self.readable(planned, (line.ref for line in lines)))
 
     def board(self, on: dt.date | None = None) -> Board:
         """Give the day at a glance: route, what is due, what to load."""
@@ -241,7 +261,8 @@ class Casework:
         if horse is None:
             return None
         refs = (x.ref for x in self._records.lines() if x.horse == horse.id)
-        others = (self._records.case(ref) for ref in refs if case is None or ref != case.ref)
+        rest = (ref for ref in refs if case is None or ref != case.ref)
+        others = self.readable(self._records.case, rest)
         wounds, now = about.wounds, self.now()
         return Bedside(horse, wounds, case, tuple(others), self.knowledge, now, without)
 

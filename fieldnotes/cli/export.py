@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 
@@ -34,11 +34,13 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _json(desk: Casework) -> bytes:
-    cases = desk.find_cases()
+    def whole(ref: str) -> dict[str, Any]:
+        return case_document(desk.file(ref), desk.documents(ref))
+
     document = {
         "format": "fieldnotes-export",
         "register": msgspec.to_builtins(desk.register()),
-        "cases": [case_document(desk.file(s.ref), desk.documents(s.ref)) for s in cases],
+        "cases": list(desk.readable(whole, (s.ref for s in desk.find_cases()))),
     }
     return (json.dumps(document, ensure_ascii=False, indent=1) + "\n").encode("utf-8")
 

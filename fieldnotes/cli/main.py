@@ -124,7 +124,11 @@ def _run(argv: list[str]) -> int:
     parser.epilog = parser.epilog or "--json prints one JSON document"
     args = parser.parse_args(rest, namespace=args)
     args.json = wants_json
-    return module.run(args)
+    args.problems = tuple  # an opened desk puts its own here
+    code = module.run(args)
+    for problem in args.problems():
+        say(f"fieldnotes: not read: {problem}")
+    return code
 
 
 def main(argv: Sequence[str] | None = None) -> int:

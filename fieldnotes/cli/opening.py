@@ -57,6 +57,7 @@ def open_desk(args: argparse.Namespace) -> Casework:
     """Give the desk over the store the arguments name; NoStoreError says what to do."""
     folder = data_folder(args)
     desk = Casework(Casebook(folder), clock_of(args), mail=Outbox(folder))
+    args.problems = desk.problems
     desk.practice()
     return desk
 
