@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fieldnotes.planning.day_bounds import Bounds
+    from fieldnotes.planning.day_walks import DayWalks
 
 _CLOCK_WEIGHT = 0.3  # of time against cost when a layer is thinned; found by trial
 NO_PAUSE, BEFORE, AFTER = 0, 1, 2
@@ -35,12 +36,14 @@ _State = tuple[int, int, bool]  # stops served as bits, stop stood at, pause tak
 class _Group:
     """Labels of one state; `latest`: leaving later strands a stop that must be served.
 
-    `rests`: the least cost still to come, by each set of prices.
+    `rests`: the least cost still to come, by each set of prices; `owed`: what the walks are paid
+    for the stops still to do, less their penalties.
     """
 
     latest: float
     rests: tuple[float, ...]
     paused: bool
+    owed: float = 0.0
     labels: list[Label] = field(default_factory=list)
 
 
@@ -50,7 +53,13 @@ _Layer = dict[_State, _Group]
 class DaySearch:
     """One search over one day; `best` is the last label of the best plan it found."""
 
-    def __init__(self, problem: DayProblem, bounds: Bounds, known_best: float = math.inf) -> None:
+    def __init__(
+        self,
+        problem: DayProblem,
+        bounds: Bounds,
+        known_best: float = math.inf,
+        walks: DayWalks | None = None,
+    ) -> None:
         self.p = problem
         self.best_cost = known_best
         self.best: Label | None = None
@@ -61,6 +70,9 @@ class DaySearch:
         self._by_finish = problem.minimise == "finish"
         self._numbers = count(1)
         self._penalty = tuple(problem.penalty(j) or 0.0 for j in range(n))
+        self._walks = walks
+        prices = walks.prices if walks else self._penalty
+        self._owed = tuple(a - b for a, b in zip(prices, self._penalty, strict=True))
         self._must = sum(1 << j for j in range(1, n) if problem.penalty(j) is None)
         self._hard = problem.late_cost is None
         self._end = problem.end if problem.overtime_cost is None else math.inf
@@ -88,7 +100,8 @@ class DaySearch:
         root: Label = (self.p.start, begin + sum(self._penalty), 0, None, 0, NO_PAUSE)
         if not self._must:
             self._offer(root, root[1])
-        group = _Group(math.inf, tuple(self._root_rests()), self.p.pause is None, [root])
+        group = _Group(math.inf, tuple(self._root_rests()), self.p.pause is None)
+        group.owed, group.labels = sum(self._owed), [root]
         layer: _Layer = {(0, 0, self.p.pause is None): group}
         while layer:
             layer = self._step(layer)
@@ -108,14 +121,14 @@ class DaySearch:
                 if not state[0] >> stop & 1:
                     self._extend(group, state, stop, following)
         for state in list(following):
-            kept = self._efficient(following[state])
+            kept = self._efficient(state, following[state])
             if kept:
                 self._finish(state, kept)
             else:
                 del following[state]
         return following
 
-    def _efficient(self, group: _Group) -> list[Label]:
+    def _efficient(self, state: _State, group: _Group) -> list[Label]:
         """Keep the labels that are earlier or cheaper than every other, earliest first."""
         kept: list[Label] = []
         cheapest = math.inf
@@ -125,8 +138,24 @@ class DaySearch:
             if label[1] < cheapest and all(label[1] + per * label[0] < cap for per, cap in caps):
                 kept.append(label)
                 cheapest = label[1] - EPS
+        if self._walks is not None:
+            most = self.best_cost - EPS
+            kept = [label for label in kept if self._at_least(state[1], label, group) < most]
         group.labels = kept
         return kept
+
+    def _at_least(self, stop: int, label: Label, group: _Group) -> float:
+        """Give what the walks say a day begun like this costs at least."""
+        if self._walks is None or label[3] is None:
+            return -math.inf
+        return label[1] + group.owed + self._walks.rest(stop, label[0], label[3][4])
+
+    def _promise(self, stop: int, label: Label, group: _Group) -> float:
+        """Give the rank of a label where not all can be kept, lowest best."""
+        bound = self._at_least(stop, label, group)
+        if bound > -math.inf:
+            return bound
+        return label[1] + group.rests[0] + _CLOCK_WEIGHT * label[0]
 
     def _caps(self, group: _Group) -> tuple[tuple[float, float], ...]:
         """Give (price of time, most a label may cost and still lead to a better plan)."""
@@ -227,7 +256,8 @@ class DaySearch:
             if paused and not before.paused:
                 rests = tuple(r - c for r, c in zip(rests, self._pause_costs, strict=True))
             latest = min(latest, self._end - self.p.travel[stop][0])
-            group = following[state] = _Group(latest + EPS, rests, paused)
+            owed = before.owed - self._owed[stop]
+            group = following[state] = _Group(latest + EPS, rests, paused, owed)
         return group
 
     def _thin(self, layer: _Layer, beam: int) -> None:
@@ -235,7 +265,7 @@ class DaySearch:
             return
         self.cut = True
         ranked = (
-            (label[1] + group.rests[0] + _CLOCK_WEIGHT * label[0], label[2], label, state)
+            (self._promise(state[1], label, group), label[2], label, state)
             for state, group in layer.items()
             for label in group.labels
         )

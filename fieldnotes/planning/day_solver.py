@@ -5,15 +5,18 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from fieldnotes.planning.day import DayPlan, DayProblem
+from fieldnotes.planning.day import DayPlan, DayProblem, Sequence
 from fieldnotes.planning.day_bounds import day_bounds
 from fieldnotes.planning.day_labels import DaySearch, sequence_of
+from fieldnotes.planning.day_subsets import cheapest_order, no_window_binds
 from fieldnotes.planning.day_times import timetable
+from fieldnotes.planning.day_walks import DayWalks
 
 if TYPE_CHECKING:
+    from fieldnotes.planning.day_bounds import Bounds
     from fieldnotes.planning.day_labels import Label
 
-_QUICK_BEAMS = (60, 600)
+_QUICK_BEAMS = (60, 300)
 FULL_BEAM = 150_000  # labels per number of stops served: some hundred megabytes at most
 
 
@@ -25,31 +28,51 @@ def plan_day(problem: DayProblem, beam: int = FULL_BEAM) -> DayPlan | None:
     bounds = day_bounds(problem)
     if not bounds.possible:
         return None
+    if no_window_binds(problem, bounds):
+        order = cheapest_order(problem, bounds)
+        return None if order is None else _plan(problem, Sequence(order), optimal=True)
     best: Label | None = None
     cost, cut = math.inf, True
+    walks: DayWalks | None = None
     for width in (*(b for b in _QUICK_BEAMS if b < beam), beam):
-        search = DaySearch(problem, bounds, cost)
+        if walks is None and width > _QUICK_BEAMS[0]:
+            walks = _walks(problem, bounds, cost)
+        search = DaySearch(problem, bounds, cost, walks)
         search.run(width)
         if search.best is not None:
             best, cost = search.best, search.best_cost
         cut = search.cut
         if not cut:
             break
-    return None if best is None else _plan(problem, best, cost, optimal=not cut)
+    return None if best is None else _plan(problem, sequence_of(best), optimal=not cut, cost=cost)
 
 
-def _plan(p: DayProblem, best: Label, cost: float, *, optimal: bool) -> DayPlan:
-    sequence = sequence_of(best)
+def _walks(p: DayProblem, bounds: Bounds, known: float) -> DayWalks | None:
+    """Give the walks' bounds, None where they are no use."""
+    walks = DayWalks(p, bounds)
+    if not walks.usable or known == math.inf:
+        return None
+    plain = bounds.prices[0]
+    walks.sharpen([a + b for a, b in zip(plain.out, plain.into, strict=True)], known)
+    return walks
+
+
+def _plan(
+    p: DayProblem, sequence: Sequence, *, optimal: bool, cost: float | None = None
+) -> DayPlan:
     order = sequence.order
     legs = zip((0, *order), (*order, 0), strict=True)
     travel = sum(p.travel[i][j] for i, j in legs) if order else 0.0
     skipped = tuple(j for j in range(1, p.size) if j not in order)
+    finish = timetable(p, sequence).finish
+    penalties = sum(p.penalty(j) or 0.0 for j in skipped)
+    plain = penalties + (finish if p.minimise == "finish" else travel)
     return DayPlan(
         sequence=sequence,
         travel=travel,
-        finish=timetable(p, sequence).finish,
-        penalties=sum(p.penalty(j) or 0.0 for j in skipped),
-        cost=cost,
+        finish=finish,
+        penalties=penalties,
+        cost=plain if cost is None else cost,
         optimal=optimal,
         skipped=skipped,
     )

@@ -9,8 +9,12 @@ from pathlib import Path
 import pytest
 
 from fieldnotes.planning.day import DayProblem, Sequence
+from fieldnotes.planning.day_bounds import day_bounds
+from fieldnotes.planning.day_labels import DaySearch
 from fieldnotes.planning.day_solver import plan_day
+from fieldnotes.planning.day_subsets import no_window_binds
 from fieldnotes.planning.day_times import timetable
+from fieldnotes.planning.day_walks import DayWalks
 from fieldnotes.planning.day_why import conflict
 from fieldnotes.planning.tables import day_table
 
@@ -101,6 +105,53 @@ def test_trying_everything_finds_nothing_better_in_a_thousand_days_of_up_to_seve
     rng = random.Random(7)  # noqa: S311  (a repeatable draw, not a secret)
     for _ in range(1000):
         agrees(random_table(rng, most=7))
+
+
+def test_the_priced_walks_never_cost_more_than_the_best_plan_and_lose_none():
+    rng = random.Random(8)  # noqa: S311  (a repeatable draw, not a secret)
+    sharpened = 0
+    for _ in range(150):
+        table = random_table(rng)
+        problem, expected = day_table(table), best_cost(table)
+        bounds = day_bounds(problem)
+        walks = DayWalks(problem, bounds)
+        if expected is None or not walks.usable:
+            continue
+        walks.sharpen([20.0] * problem.size, expected * 1.05 + 1)
+        assert walks.bound <= expected + 1e-6, table
+        search = DaySearch(problem, bounds, expected * 1.05 + 1, walks)
+        search.run(10_000)
+        assert search.best_cost == pytest.approx(expected), table
+        sharpened += 1
+    assert sharpened > 50
+
+
+def test_a_day_without_binding_windows_is_planned_by_sets_as_by_labels():
+    rng = random.Random(9)  # noqa: S311  (a repeatable draw, not a secret)
+    by_sets = 0
+    for _ in range(200):
+        table = random_table(rng)
+        table["windows"] = [[0, 2000]] * len(table["travel"])
+        table.pop("break", None)
+        problem = day_table(table)
+        agrees(table)
+        by_sets += no_window_binds(problem, day_bounds(problem))
+    assert by_sets > 150
+
+
+def test_twelve_stops_without_windows_are_proven():
+    rng = random.Random(1)  # noqa: S311  (a repeatable draw, not a secret)
+    spots = [(rng.uniform(0, 60), rng.uniform(0, 60)) for _ in range(13)]
+    travel = tuple(tuple(abs(a[0] - b[0]) + abs(a[1] - b[1]) for b in spots) for a in spots)
+    free = DayProblem(travel, (0,) + (20,) * 12, (((0, 3000),),) * 13)
+    plan = plan_day(free)
+    assert plan.optimal
+    hours = (
+        ((0, 3000),),
+        ((0, 3000), (3001, 3002)),
+        *(((0, 3000),),) * 11,
+    )  # forbids the short cut
+    assert plan.travel == pytest.approx(plan_day(DayProblem(travel, free.service, hours)).travel)
 
 
 def hand_day(**more):
