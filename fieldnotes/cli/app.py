@@ -6,13 +6,15 @@ import logging
 import os
 import sys
 from logging.handlers import RotatingFileHandler
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.desk import Casework
 from fieldnotes.cli.command import say
 from fieldnotes.cli.opening import clock_of, data_folder
 from fieldnotes.domain.entries import PersonSet, PracticeSet
-from fieldnotes.domain.errors import StoreError
+from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.register import Register
 from fieldnotes.storage.casebook import Casebook, create_store, is_store
 from fieldnotes.storage.drafts import Drafts
 from fieldnotes.storage.outbox import Outbox
@@ -21,7 +23,6 @@ if TYPE_CHECKING:
     import argparse
     import datetime as dt
     from collections.abc import Callable
-    from pathlib import Path
 
     from fieldnotes.domain.patients import Person, Practice
 
@@ -55,8 +56,29 @@ class Founder:
         return desk_over(folder, self._clock)
 
     def bring_in(self, file: str) -> tuple[Casework, Drafts]:
-        """Refuse, naming the command that imports."""
-        raise StoreError(f"run: fieldnotes --data {self._folder} import {file}")
+        """Make a store from a file of records, or a folder of them; all or nothing."""
+        from fieldnotes.cli.importing import read_files, unwritten_of, write_imports  # noqa: PLC0415  (seldom needed or slow to import)
+        from fieldnotes.storage.import_checks import check_imports  # noqa: PLC0415  (seldom needed or slow to import)
+
+        found = read_files(_texts(file), self._clock(), None)
+        check_imports(Register(), found)
+        if not is_store(self._folder):
+            create_store(self._folder)
+        write_imports(Casebook(self._folder), unwritten_of(found))
+        return desk_over(self._folder, self._clock)
+
+
+def _texts(name: str) -> dict[str, bytes]:
+    """Read a file, or every import file of a folder."""
+    path = Path(name.strip()).expanduser()
+    try:
+        files = sorted(path.glob("*.json")) if path.is_dir() else [path]
+        texts = {str(file): file.read_bytes() for file in files}
+    except OSError as error:
+        raise RefusedInputError("file", f"{name}: {error.strerror}") from error
+    if not texts:
+        raise RefusedInputError("file", f"{name} holds no .json file")
+    return texts
 
 
 def desk_over(folder: Path, clock: Callable[[], dt.datetime]) -> tuple[Casework, Drafts]:

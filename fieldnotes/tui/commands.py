@@ -97,6 +97,8 @@ COMMANDS = (
             "form('hold')"),
     Command("cases.consent", "Consent", "what was agreed to or declined", "C",
             CASE_SCREENS, "form('consent')"),
+    Command("cases.amend", "Amend", "correct an entry; the old text stays beside it", "A",
+            ("today", "cases", "case"), "form('amendment')"),
     Command("cases.followup", "Follow-up", "done, moved, missed or cancelled", "f",
             CASE_SCREENS, "form('outcome')"),
     Command("register.horse", "New horse", "add a horse to the register", "N", ("today", "cases"),

@@ -13,7 +13,7 @@ _SIZE = re.compile(
     rf"{_NUMBER}(?:\s*[xX\u00d7*]\s*{_NUMBER})?(?:\s*[xX\u00d7*]\s*{_NUMBER})?\s*(mm|cm|in)?",
     re.ASCII,
 )
-_PLAIN = re.compile(rf"{_NUMBER}\s*(\S.*)?", re.ASCII)
+_PLAIN = re.compile(r"(-?\d+(?:[.,]\d+)?)\s*(\S.*)?", re.ASCII)
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 
 

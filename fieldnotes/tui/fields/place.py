@@ -67,4 +67,4 @@ class PlaceField(FindField):
         spot = read_spot(text)
         if spot.point is None:
             return ""
-        return f"+ {load_view(spot.view).title}, {spot.point.x_cm:.0f} / {spot.point.y_cm:.0f} cm"
+        return f"on the map, {load_view(spot.view).title.casefold()}"

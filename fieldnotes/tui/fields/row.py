@@ -127,6 +127,7 @@ class FieldRow(Vertical):
         self.answer = field.default if answer is None else answer
         self.touched = answer is not None
         self.marked = 0
+        self.caution = ""
         self._editor: TextEditor | ChoiceEditor
         if isinstance(field, ChoiceField):
             self._editor = ChoiceEditor(field, self.answer)
@@ -178,10 +179,11 @@ class FieldRow(Vertical):
         self.query_one(".echo", Static).update(lit(self.field.echo(self.answer)))
 
     def tell(self, fault: str) -> None:
-        """Show what is wrong, under the text; nothing if nothing is."""
-        line = self.query_one(".fault", Static)
-        line.update(lit(f"! {fault}" if fault else ""))
+        """Show what is wrong under the text, else what to be careful of."""
+        words = f"! {fault}" if fault else f"~ {self.caution}" if self.caution else ""
+        self.query_one(".fault", Static).update(lit(words))
         self.set_class(bool(fault), "wrong")
+        self.set_class(bool(self.caution) and not fault, "careful")
 
     def check(self) -> None:
         """Read the answer and show what is wrong with it, if it is not merely empty."""
@@ -216,6 +218,7 @@ class FieldRow(Vertical):
         if event.value == self.field.shown(self.answer):
             return
         self.answer, self.touched, self.marked = event.value, True, 0
+        self.caution = ""
         self.tell("")
         self._show_echo()
         self.post_message(Answered(self.field.key, event.value))

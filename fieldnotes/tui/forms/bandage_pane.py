@@ -14,8 +14,8 @@ from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.forms.form import Pane, Reading
 
 if TYPE_CHECKING:
-    from fieldnotes.domain.wounds import Finding
     from fieldnotes.clinical.bandage import BuiltLayer
+    from fieldnotes.domain.wounds import Finding
     from fieldnotes.knowledge.bandages import Bandages
     from fieldnotes.knowledge.dressings import DressingRow
     from fieldnotes.knowledge.regions import Region
@@ -55,8 +55,9 @@ def suggested(tables: BandageTables, kind: str, state: WoundState) -> Build:
     """Give the build of a kind with the dressing the wound's state asks for."""
     build = build_of(tables.bandages, kind)
     chosen = choose_dressing(tables.dressings, state)
+    other = f"or {chosen.alternative}; not {', '.join(chosen.avoid)}"
     layers = tuple(
-        replace(x, material=chosen.first, purpose=chosen.reason, source=chosen.source)
+        replace(x, material=chosen.first, purpose=chosen.reason, rule=other, source=chosen.source)
         if x.role == "dressing"
         else x
         for x in build.layers
@@ -70,7 +71,7 @@ def _layer_field(c: str, number: int, layer: BuiltLayer) -> Field:
         key=f"{c}.layer.{layer.role}",
         label=f"{number} {layer.role.capitalize()}",
         default=layer.material,
-        hint=f"{layer.purpose}.{thick}\n{layer.rule}\n({layer.source}); emptied, it is left out",
+        hint=f"{layer.purpose.rstrip('.')}.{thick}\n{layer.rule}\n({layer.source})",
     )
 
 

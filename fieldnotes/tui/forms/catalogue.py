@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.tui.forms import register_forms, small
 from fieldnotes.tui.forms.first_visit import FirstVisit
 from fieldnotes.tui.forms.recheck import Recheck
+from fieldnotes.tui.forms.report import Report
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "first_visit": FirstVisit,
     "recheck": Recheck,
-    "report": small.report,
+    "report": Report,
     "note": small.note,
     "outcome": small.outcome,
     "discharge": small.discharge,
@@ -25,6 +26,7 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "referral": small.referral,
     "hold": small.hold,
     "consent": small.consent,
+    "amendment": small.amendment,
     "horse": register_forms.horse,
     "owner": register_forms.owner,
     "premises": register_forms.premises,

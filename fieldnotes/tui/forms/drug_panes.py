@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.clinical.dose_text import dose_line, interval_text, measure_text, per_kg_text
 from fieldnotes.clinical.doses import dose
-from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.errors import Problem, RefusedInputError
 from fieldnotes.domain.treatment import DrugDispensed, DrugGiven
 from fieldnotes.tui.fields.choices import ChoiceField, lettered
 from fieldnotes.tui.fields.field import Field
@@ -19,6 +19,7 @@ from fieldnotes.tui.forms.form import Answers, Pane, Reading
 if TYPE_CHECKING:
     import datetime as dt
 
+    from fieldnotes.casework.caution import Caution
     from fieldnotes.clinical.doses import DoseOption
     from fieldnotes.domain.patients import Horse
     from fieldnotes.knowledge.drugs import Drug, Drugs
@@ -158,6 +159,13 @@ class ReadDrugs:
             if path.startswith(f"{prefix}."):
                 return own + path.removeprefix(prefix)
         return path
+
+
+def told(cautions: tuple[Caution, ...], drugs: ReadDrugs) -> tuple[Problem, ...]:
+    """Give cautions that do not refuse the visit, each under its field, with its source."""
+    return tuple(
+        Problem(drugs.place(c.field), f"{c.why} ({c.source})") for c in cautions if not c.refuses
+    )
 
 
 def read_drugs(r: Reading, answers: Answers, patient: Patient, at: dt.datetime) -> ReadDrugs:

@@ -10,9 +10,9 @@ from fieldnotes.tui.fields.field import Field, LongText
 from fieldnotes.tui.fields.moments import MomentField
 from fieldnotes.tui.fields.place import read_spot
 from fieldnotes.tui.forms.bandage_pane import BandageTables
-from fieldnotes.tui.forms.drug_panes import Patient, ReadDrugs, drug_panes, read_drugs
+from fieldnotes.tui.forms.drug_panes import Patient, ReadDrugs, drug_panes, read_drugs, told
 from fieldnotes.tui.forms.finding import find_among, horse_options, named
-from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
+from fieldnotes.tui.forms.form import Answers, Form, Outlook, Pane, Reading
 from fieldnotes.tui.forms.plan_words import plan_lines
 from fieldnotes.tui.forms.visit_pane import read_lameness, read_vitals, visit_pane
 from fieldnotes.tui.forms.weighing import (
@@ -46,6 +46,7 @@ class Built:
 
     opened: CaseOpened
     visit: Visit
+    drugs: ReadDrugs
     weight: Weight | None
     problems: tuple[Problem, ...]
 
@@ -115,7 +116,7 @@ class FirstVisit(Form):
             checked = self._desk.check_opening(opened, visit)
             found = tuple(replace(p, field=drugs.place(p.field)) for p in checked)
         weight = weighed(self._horse(answers), r, self._now.date())
-        return Built(opened, visit, weight, found)
+        return Built(opened, visit, drugs, weight, found)
 
     def _opened(self, r: Reading, labels: str) -> CaseOpened:
         return CaseOpened(
@@ -149,10 +150,14 @@ class FirstVisit(Form):
         """Give everything wrong, each under the path of its field."""
         return self._build(answers).problems
 
-    def outlook(self, answers: Answers) -> tuple[str, ...]:
-        """Give the plan the case would have."""
+    def outlook(self, answers: Answers) -> Outlook:
+        """Give the plan the case would have, and what to be careful of."""
         built = self._build(answers)
-        return plan_lines(self._desk.preview(built.opened, built.visit))
+        cautions = told(self._desk.cautions(built.opened, built.visit), built.drugs)
+        if built.problems:
+            return Outlook(cautions=cautions)
+        plan = plan_lines(self._desk.preview(built.opened, built.visit))
+        return Outlook("Plan once this is saved:", plan, cautions)
 
     def aside(self, answers: Answers) -> str:
         """Say that the weight is kept."""

@@ -25,6 +25,15 @@ class Pane:
     fields: tuple[Field, ...]
 
 
+@dataclass(frozen=True)
+class Outlook:
+    """What a save would lead to, under its heading, and the cautions beside their fields."""
+
+    heading: str = ""
+    lines: tuple[str, ...] = ()
+    cautions: tuple[Problem, ...] = ()
+
+
 class Reading:
     """Reads a form's answers field by field and collects what cannot be read."""
 
@@ -76,10 +85,10 @@ class Form(ABC):
     def save(self, answers: Answers) -> Saved:
         """Write the record; RefusedInputError or StoreError if that cannot be done."""
 
-    def outlook(self, answers: Answers) -> tuple[str, ...]:
-        """Give what a save without problems would lead to, for the review page."""
+    def outlook(self, answers: Answers) -> Outlook:
+        """Give what a save would lead to, for the review page."""
         _ = answers
-        return ()
+        return Outlook()
 
     def aside(self, answers: Answers) -> str:
         """Say what a save puts on disk besides; empty if nothing."""

@@ -11,8 +11,8 @@ from fieldnotes.domain.wounds import Phase
 from fieldnotes.tui.fields.choices import ChoiceField, ManyField, lettered, of_words
 from fieldnotes.tui.fields.field import LongText
 from fieldnotes.tui.forms.bandage_pane import BandageTables
-from fieldnotes.tui.forms.drug_panes import Patient, ReadDrugs, drug_panes, read_drugs
-from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
+from fieldnotes.tui.forms.drug_panes import Patient, ReadDrugs, drug_panes, read_drugs, told
+from fieldnotes.tui.forms.form import Answers, Form, Outlook, Pane, Reading
 from fieldnotes.tui.forms.plan_words import plan_lines
 from fieldnotes.tui.forms.visit_pane import read_lameness, read_vitals, visit_pane
 from fieldnotes.tui.forms.weighing import (
@@ -45,6 +45,7 @@ class Built:
     """What the form's answers stand for."""
 
     visit: Visit
+    drugs: ReadDrugs
     weight: Weight | None
     problems: tuple[Problem, ...]
 
@@ -116,7 +117,7 @@ class Recheck(Form):
         if not found:
             checked = self._desk.check(self.case, visit)
             found = tuple(replace(p, field=drugs.place(p.field)) for p in checked)
-        return Built(visit, weighed(self._file.horse, r, self._now.date()), found)
+        return Built(visit, drugs, weighed(self._file.horse, r, self._now.date()), found)
 
     def _visit(self, r: Reading, at: dt.datetime, drugs: ReadDrugs) -> Visit:
         cares = (read_care(label, r, self._tables) for label in self._labels)
@@ -140,9 +141,14 @@ class Recheck(Form):
         """Give everything wrong, each under the path of its field."""
         return self._build(answers).problems
 
-    def outlook(self, answers: Answers) -> tuple[str, ...]:
-        """Give the plan the case would have."""
-        return plan_lines(self._desk.preview_entry(self.case, self._build(answers).visit))
+    def outlook(self, answers: Answers) -> Outlook:
+        """Give the plan the case would have, and what to be careful of."""
+        built = self._build(answers)
+        cautions = told(self._desk.cautions(self.case, built.visit), built.drugs)
+        if built.problems:
+            return Outlook(cautions=cautions)
+        plan = plan_lines(self._desk.preview_entry(self.case, built.visit))
+        return Outlook("Plan once this is saved:", plan, cautions)
 
     def aside(self, answers: Answers) -> str:
         """Say that the weight is kept."""

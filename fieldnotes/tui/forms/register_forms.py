@@ -22,10 +22,12 @@ from fieldnotes.domain.patients import (
     Weight,
     WeightMethod,
 )
+from fieldnotes.planning.positions import decimal_degrees
 from fieldnotes.tui.fields.choices import ChoiceField, of_words
 from fieldnotes.tui.fields.field import Field, LongText
 from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.fields.moments import ClockField, DateField
+from fieldnotes.tui.fields.position import PositionField
 from fieldnotes.tui.forms.finding import find_among, named
 from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
 
@@ -76,19 +78,13 @@ def _new_id(prefix: str) -> str:
     return f"{prefix}-{secrets.token_hex(4)}"
 
 
-def _position_fields(position: Position | None = None) -> Fields:
-    lat, lon = (f"{position.lat:g}", f"{position.lon:g}") if position else ("", "")
-    hint = "decimal degrees, south and west negative; without a position a stop is untimed"
-    return (
-        NumberField(key="lat", label="Latitude", least=-90, most=90, default=lat, hint=hint),
-        NumberField(key="lon", label="Longitude", least=-180, most=180, default=lon, hint=hint),
-    )
-
-
-def read_position(r: Reading) -> Position | None:
-    """Give the position if both figures are there."""
-    lat, lon = r.get("lat"), r.get("lon")
-    return None if lat is None or lon is None else Position(lat, lon)
+def _position_field(path: str, position: Position | None = None) -> Field:
+    return PositionField(
+        key="position", label="Position", default=decimal_degrees(position) if position else "",
+        also=(path, f"{path}.lat", f"{path}.lon"),
+        hint="54.51, -1.62 or N 54 30 36 W 1 37 12, a geo: link or a plus code; "
+        "without one a stop is listed untimed",
+    )  # fmt: skip
 
 
 def owner(desk: Casework, _ref: str = "") -> Form:
@@ -109,13 +105,13 @@ def premises(desk: Casework, _ref: str = "") -> Form:
     fields = (
         Field(key="name", label="Name", required=True),
         Field(key="address", label="Address"),
-        *_position_fields(),
+        _position_field("premises.position"),
         LongText(key="access", label="Access", hint="gates, dogs, where to park"),
     )
     return RegisterForm(
         desk, "premises", "New premises", fields,
         lambda r: PremisesSet(Premises(_new_id("place"), r.get("name", ""), r.get("address", ""),
-                                       read_position(r), r.get("access", ""))),
+                                       r.get("position"), r.get("access", ""))),
     )  # fmt: skip
 
 
@@ -164,7 +160,7 @@ def practice_fields(known: Practice) -> Fields:
     needed = {"name", "phone", "zone"}
     return (
         *(Field(key=k, label=w, default=getattr(known, k), required=k in needed) for k, w in texts),
-        *_position_fields(known.base),
+        _position_field("practice.base", known.base),
         ClockField(key="day_start", label="Day starts", default=f"{known.day_start:%H:%M}"),
         ClockField(key="day_end", label="Day ends", default=f"{known.day_end:%H:%M}"),
     )
@@ -175,7 +171,7 @@ def read_practice(r: Reading, known: Practice) -> Practice:
     names = ("name", "phone", "zone", "emergency_phone", "email", "address")
     typed = {k: r.get(k, "") for k in names}
     return replace(
-        known, **typed, base=read_position(r),
+        known, **typed, base=r.get("position"),
         day_start=r.get("day_start") or known.day_start, day_end=r.get("day_end") or known.day_end,
     )  # fmt: skip
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from secrets import token_hex
-from textwrap import wrap
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -13,10 +13,11 @@ from textual.widgets import Static
 
 from fieldnotes.domain.errors import FieldnotesError, Problem, RefusedInputError
 from fieldnotes.domain.text import clean
-from fieldnotes.tui.fields.choices import ChoiceField, ManyField
 from fieldnotes.tui.fields.measures import SizeField, TypedSize
 from fieldnotes.tui.fields.place import PlaceField, Spot, read_spot
 from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
+from fieldnotes.tui.forms.form import Outlook
+from fieldnotes.tui.forms.page_text import review_text, strip_text
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens.base import DeskScreen, Failed, StatusLine, saved_at
 
@@ -36,7 +37,7 @@ class FormChecked(Message):
     """A form was checked against the records."""
 
     def __init__(
-        self, problems: tuple[Problem, ...], outlook: tuple[str, ...], *, saving: bool
+        self, problems: tuple[Problem, ...], outlook: Outlook | None, *, saving: bool
     ) -> None:
         super().__init__()
         self.problems = problems
@@ -78,7 +79,7 @@ class FormScreen(DeskScreen):
         self.answers: dict[str, str] = dict(draft.answers) if draft else {}
         self._draft_id = draft.id if draft else ""
         self._problems: tuple[Problem, ...] = ()
-        self._outlook: tuple[str, ...] = ()
+        self._outlook = Outlook()
         self._pane = ""
         self._saving = False
         self._done = False
@@ -163,12 +164,15 @@ class FormScreen(DeskScreen):
             await self._go_to(self._problems[0])
 
     def _review(self) -> str:
-        lines = [f"! {self._where(p)}: {p.message}" for p in self._problems]
-        if lines:
-            lines = ["To be put right first (Enter goes to the first):", *lines, ""]
-        if self._outlook:
-            lines += ["Plan once this is saved:", *(f"  {line}" for line in self._outlook), ""]
-        return "\n".join([*lines, *self.form.summary(self.answers)])
+        outlook = replace(
+            self._outlook, cautions=tuple(self._placed(c) for c in self._outlook.cautions)
+        )
+        problems = tuple(self._placed(p) for p in self._problems)
+        width = max(30, self.size.width - 6)
+        return review_text(problems, outlook, self.form.summary(self.answers), width)
+
+    def _placed(self, problem: Problem) -> Problem:
+        return replace(problem, field=self._where(problem))
 
     def _where(self, problem: Problem) -> str:
         for pane in self._panes():
@@ -187,7 +191,7 @@ class FormScreen(DeskScreen):
         for row in self.query(FieldRow):
             if row.field.key == event.key and row.has_focus_within:
                 self.query_one("#strip", Static).update(
-                    lit(_strip(row, self._room(), self.size.width))
+                    lit(strip_text(row, self._room(), self.size.width))
                 )
         if self._timer is None:
             self._timer = self.set_timer(DRAFT_AFTER_S, self._keep)
@@ -223,7 +227,7 @@ class FormScreen(DeskScreen):
     @on(Entered)
     def _entered(self, event: Entered) -> None:
         self.query_one("#strip", Static).update(
-            lit(_strip(event.row, self._room(), self.size.width))
+            lit(strip_text(event.row, self._room(), self.size.width))
         )
 
     def _room(self) -> int:
@@ -231,9 +235,11 @@ class FormScreen(DeskScreen):
 
     def _tell_problems(self) -> None:
         for row in self.query(FieldRow):
-            found = [p.message for p in self._problems if row.field.answers_for(p.field)]
-            if found:
-                row.tell("; ".join(found))
+            row.caution = self._said_of(row, self._outlook.cautions)
+            row.tell(self._said_of(row, self._problems))
+
+    def _said_of(self, row: FieldRow, found: tuple[Problem, ...]) -> str:
+        return "; ".join(p.message for p in found if row.field.answers_for(p.field))
 
     def action_map(self) -> None:
         """Choose the region on the body map, where the page has one."""
@@ -265,14 +271,15 @@ class FormScreen(DeskScreen):
 
         def check() -> Message:
             problems = form.problems(answers)
-            outlook = () if problems or saving else form.outlook(answers)
+            outlook = None if saving else form.outlook(answers)
             return FormChecked(problems, outlook, saving=saving)
 
         self.ask(check, "check")
 
     @on(FormChecked)
     async def _checked(self, event: FormChecked) -> None:
-        self._problems, self._outlook = event.problems, event.outlook
+        self._problems = event.problems
+        self._outlook = event.outlook or self._outlook
         if not event.saving:
             await self._open(REVIEW)
         elif event.problems:
@@ -372,37 +379,3 @@ def _size_on(rows: list[FieldRow]) -> TypedSize | None:
         return row.field.read(row.answer) if row is not None else None
     except RefusedInputError:
         return None
-
-
-def _strip(row: FieldRow, room: int, width: int) -> str:
-    field = row.field
-    if isinstance(field, ChoiceField):
-        return _choices(field, row.answer, room, width)
-    matches = row.matches
-    if not matches or not row.answer.strip():
-        return field.hint
-    lines = [f"{m.words}{'  ' + m.note if m.note else ''}" for m in matches]
-    return _window(lines, row.marked, room)
-
-
-def _choices(field: ChoiceField, answer: str, room: int, width: int) -> str:
-    """Give the choices in one flow if they fit, else a list around the chosen one."""
-    hint = "several; Enter goes on" if isinstance(field, ManyField) else field.hint
-    words = [f"{o.letter} {o.words}" for o in field.given]
-    flow = "   ".join(words)
-    if len(flow) <= (room - 1) * (width - 10):
-        return f"{flow}\n{hint}".strip()
-    said = [line for part in hint.splitlines() for line in wrap(part, width - 2)]
-    left = max(2, room - len(said))
-    at = next((n for n, o in enumerate(field.given) if o.id == answer), 0)
-    return "\n".join([*said[: room - left], _window(words, at, left)])
-
-
-def _window(lines: list[str], marked: int, room: int) -> str:
-    """Give as many lines as there is room for, the marked one among them, and what is left out."""
-    first = max(0, min(marked - room // 2, len(lines) - room))
-    shown = list(enumerate(lines))[first : first + room]
-    text = [f"{'>' if n == marked else ' '} {line}" for n, line in shown]
-    if len(lines) > room:
-        text[-1] += f"   ({first + 1}-{first + room} of {len(lines)}, Space for the next)"
-    return "\n".join(text)

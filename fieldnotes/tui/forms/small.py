@@ -1,10 +1,11 @@
-"""Forms of one page about a case: owner's report, note, follow-up, end, death, referral ..."""
+"""Forms of one page about a case: note, follow-up, end, death, referral ..."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.entries import (
+    Amendment,
     Body,
     CaseEnd,
     Consent,
@@ -15,16 +16,12 @@ from fieldnotes.domain.entries import (
     Hold,
     Note,
     Outcome,
-    OwnerReport,
     Referral,
     ReferralState,
 )
-from fieldnotes.domain.urgency import Urgency
-from fieldnotes.domain.wounds import INFECTION_SIGNS
-from fieldnotes.tui.fields.choices import YES_NO, ChoiceField, ManyField, lettered, of_words
+from fieldnotes.tui.fields.choices import YES_NO, ChoiceField, lettered, of_words
 from fieldnotes.tui.fields.field import Field, LongText
-from fieldnotes.tui.fields.measures import NumberField
-from fieldnotes.tui.fields.moments import DateField, MomentField
+from fieldnotes.tui.fields.moments import DateField
 from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
 
 if TYPE_CHECKING:
@@ -86,30 +83,6 @@ def _on(desk: Casework) -> DateField:
     )
 
 
-def _report_fields(desk: Casework, _file: CaseFile) -> Fields:
-    return (
-        MomentField(key="at", label="When", now=desk.now(), default="now"),
-        Field(key="source", label="By", default="phone", required=True),
-        LongText(key="text", label="What was said"),
-        ManyField(key="signs", label="Signs", given=of_words(INFECTION_SIGNS)),
-        NumberField(key="temperature_c", label="Temperature", unit="C"),
-        MomentField(
-            key="last_nsaid_at", label="Last painkiller", now=desk.now(), empty_is_none=True
-        ),
-        _one("urgency", "Urgency", Urgency, Urgency.NEXT_VISIT),
-        LongText(key="decision", label="Decision"),
-    )
-
-
-def _report(r: Reading) -> Body:
-    return OwnerReport(
-        at=r.get("at"), source=r.get("source", ""),
-        text=r.get("text", ""), signs=r.get("signs", ()),
-        temperature_c=r.get("temperature_c"), last_nsaid_at=r.get("last_nsaid_at"),
-        urgency=Urgency(r.get("urgency") or Urgency.NEXT_VISIT), decision=r.get("decision", ""),
-    )  # fmt: skip
-
-
 def _outcome_fields(desk: Casework, file: CaseFile) -> Fields:
     tasks = lettered((t.key, f"{t.what}, due {t.due:%a %d %b}") for t in file.plan)
     return (
@@ -147,11 +120,6 @@ def _consent(r: Reading) -> Body:
         ConsentKind(r.get("kind") or ConsentKind.TREATMENT), r.get("on"), r.get("what", ""),
         r.get("risks_told", ""), r.get("by", ""), bool(r.get("written")), bool(r.get("given")),
     )  # fmt: skip
-
-
-def report(desk: Casework, ref: str) -> Form:
-    """Give the form for what an owner reports."""
-    return CaseForm(desk, ref, "report", "Owner's report", _report_fields, _report)
 
 
 def note(desk: Casework, ref: str) -> Form:
@@ -219,3 +187,25 @@ def hold(desk: Casework, ref: str) -> Form:
 def consent(desk: Casework, ref: str) -> Form:
     """Give the form for a consent, a refusal or a notice."""
     return CaseForm(desk, ref, "consent", "Consent", _consent_fields, _consent)
+
+
+MOST_ENTRIES = 30
+
+
+def _amendment_fields(_desk: Casework, file: CaseFile) -> Fields:
+    entries = [e for e in file.case.entries if e.kind not in {"amendment", "handout"}]
+    given = ((e.id, f"{e.time:%d %b %H:%M} {e.kind}") for e in entries[::-1][:MOST_ENTRIES])
+    return (
+        ChoiceField(key="of", label="Corrects", given=lettered(given), required=True,
+                    default=entries[-1].id, hint="the old entry stays readable beside it"),
+        LongText(key="what", label="Should read", required=True),
+        LongText(key="why", label="Because", required=True),
+    )  # fmt: skip
+
+
+def amendment(desk: Casework, ref: str) -> Form:
+    """Give the form that corrects an entry by a new one beside it."""
+    return CaseForm(
+        desk, ref, "amendment", "Amendment", _amendment_fields,
+        lambda r: Amendment(r.get("of", ""), r.get("what", ""), r.get("why", "")),
+    )  # fmt: skip

@@ -37,6 +37,7 @@ class CasesScreen(RecordScreen):
 
     NAME = "cases"
     HEADING = "Cases"
+    AUTO_FOCUS = "#cases"
     EXPLAINS = (
         "Cases, newest injury first. Open cases are shown; 'a' shows all. Search words may be "
         "part of a horse, an owner, a place or a region."

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.message import Message
@@ -30,7 +30,7 @@ WORDS = """
 There are no records here yet.
 
   s   set up your practice
-  i   import a file of records
+  i   import records: a file, or a folder of files
   d   look at the demo: an invented practice with a full day
 """
 
@@ -48,13 +48,14 @@ class EmptyScreen(DeskScreen):
     """The three keys of an empty store."""
 
     NAME = "empty"
+    AUTO_FOCUS: ClassVar[str | None] = ""  # none: a focused line would swallow the three keys
     HEADING = "fieldnotes"
     EXPLAINS = "There are no records in this store yet. Set one up, import one, or see the demo."
 
     def body(self) -> ComposeResult:
         """Give the three ways on."""
         yield Static(lit(WORDS), id="open-with")
-        path = Input(placeholder="path of the file to import", id="path", compact=True)
+        path = Input(placeholder="path of a file or folder to import", id="path", compact=True)
         path.display = False
         yield path
 
@@ -77,6 +78,11 @@ class EmptyScreen(DeskScreen):
         path = self.query_one("#path", Input)
         path.display = True
         path.focus()
+
+    def key_escape(self) -> None:
+        """Put the line for the file away; what was typed in it stays."""
+        self.query_one("#path", Input).display = False
+        self.set_focus(None)
 
     @on(Input.Submitted, "#path")
     def _file_named(self, event: Input.Submitted) -> None:

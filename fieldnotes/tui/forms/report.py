@@ -1,0 +1,115 @@
+"""What an owner reports: signs in order of urgency, and how soon that must be seen."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldnotes.casework.safety import judge_report
+from fieldnotes.domain.entries import OwnerReport
+from fieldnotes.domain.urgency import Urgency
+from fieldnotes.tui.fields.choices import ChoiceField, ManyField, of_words
+from fieldnotes.tui.fields.field import Field, LongText
+from fieldnotes.tui.fields.measures import NumberField
+from fieldnotes.tui.fields.moments import MomentField
+from fieldnotes.tui.forms.form import Answers, Form, Outlook, Pane, Reading
+
+if TYPE_CHECKING:
+    from fieldnotes.casework.desk import Casework
+    from fieldnotes.casework.views import Saved
+    from fieldnotes.clinical.triage import Triage
+    from fieldnotes.domain.errors import Problem
+
+ASKED = {
+    Urgency.NOW: "Seen now",
+    Urgency.SAME_DAY: "Seen today",
+    Urgency.NEXT_VISIT: "Watched",
+}
+GAIT = {"normal": True, "not normal": False}
+
+
+class Report(Form):
+    """An owner's report about an open case."""
+
+    name = "report"
+
+    def __init__(self, desk: Casework, ref: str) -> None:
+        self._desk = desk
+        self._now = desk.now()
+        self._file = desk.file(ref)
+        self._signs = desk.knowledge.triage.signs
+        self.case = self._file.case.ref
+        self.title = f"Owner's report: {self._file.horse.name}"
+
+    def panes(self, answers: Answers) -> tuple[Pane, ...]:
+        """Give the page; the urgency is suggested by what has been answered."""
+        asked = self._asked()
+        found = self._judged(Reading((asked,), answers))
+        why = "; ".join(r.why for r in found.reasons) or "no sign named"
+        urgency = ChoiceField(
+            key="urgency", label="To be seen", given=of_words(u.value for u in Urgency),
+            default=found.urgency, hint="\n".join((why, *found.notes)),
+        )  # fmt: skip
+        decision = LongText(
+            key="decision", label="Decision", hint="; ".join(found.advice) or "what was agreed"
+        )
+        return (Pane(asked.id, asked.title, (*asked.fields, urgency, decision)),)
+
+    def _asked(self) -> Pane:
+        signs = (
+            ManyField(
+                key=f"signs.{urgency.name.casefold()}", label=label, also=("signs",),
+                given=of_words(s.id for s in self._signs if s.urgency is urgency),
+            )
+            for urgency, label in ASKED.items()
+        )  # fmt: skip
+        return Pane("report", "Owner's report", (
+            MomentField(key="at", label="When", now=self._now, default="now"),
+            Field(key="source", label="By", default="phone", required=True),
+            LongText(key="text", label="What was said"),
+            *signs,
+            NumberField(key="temperature_c", label="Temperature", unit="C"),
+            ChoiceField(key="gait", label="Walks", given=of_words(GAIT),
+                        hint="empty: not known, and then nothing is taken as normal"),
+            MomentField(key="last_nsaid_at", label="Last painkiller", now=self._now,
+                        empty_is_none=True, hint="by anyone; it may hide fever and lameness"),
+        ))  # fmt: skip
+
+    def _report(self, r: Reading) -> OwnerReport:
+        signs = (r.get(f"signs.{u.name.casefold()}") or () for u in ASKED)
+        return OwnerReport(
+            at=r.get("at", self._now),
+            source=r.get("source", ""),
+            text=r.get("text", ""),
+            signs=tuple(sign for some in signs for sign in some),
+            temperature_c=r.get("temperature_c"),
+            last_nsaid_at=r.get("last_nsaid_at"),
+            urgency=Urgency(r.get("urgency") or Urgency.NEXT_VISIT),
+            decision=r.get("decision", ""),
+        )
+
+    def _judged(self, r: Reading) -> Triage:
+        gait = GAIT.get(r.get("gait") or "")
+        return judge_report(
+            self._file.case,
+            self._file.horse,
+            self._report(r),
+            self._desk.knowledge,
+            gait_normal=gait,
+        )
+
+    def problems(self, answers: Answers) -> tuple[Problem, ...]:
+        """Give everything wrong."""
+        r = Reading(self.panes(answers), answers)
+        report = self._report(r)
+        return tuple(r.problems) or self._desk.check(self.case, report)
+
+    def outlook(self, answers: Answers) -> Outlook:
+        """Give how soon it must be seen, and why."""
+        found = self._judged(Reading(self.panes(answers), answers))
+        reasons = tuple(f"{r.urgency.value}: {r.why} ({r.source})" for r in found.reasons)
+        return Outlook("How soon it must be seen:", (*reasons, *found.advice, *found.notes))
+
+    def save(self, answers: Answers) -> Saved:
+        """Add the report."""
+        report = self._report(Reading(self.panes(answers), answers))
+        return self._desk.record(self.case, report)
