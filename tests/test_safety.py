@@ -167,7 +167,7 @@ def test_an_owners_dose_of_the_course_left_with_them_is_not_a_second_drug(yard):
     ref = y.opened(dispensed=(course,))
     y.now = at(1, 20)
     y.desk.record(ref, OwnerReport(at(1, 7), "phone", "gave it", last_nsaid_at=at(1, 6)))
-    again = a_drug_given("phenylbutazone", amount=2200.0, at=at(1, 9))
+    again = a_drug_given("phenylbutazone", amount=1500.0, at=at(1, 9), reason="low on purpose")
     assert not y.desk.check(ref, a_visit(at(1, 9), given=(again,)))
 
 
@@ -258,12 +258,15 @@ def test_grams_are_read_as_grams(yard):
     assert "given.0.reason" in y.problems(given=(replace(grams, amount=22.0),))
 
 
-def test_a_day_of_phenylbutazone_over_four_grams_needs_a_reason(yard):
+def test_a_day_of_phenylbutazone_over_four_grams_needs_a_reason_in_whatever_forms(yard):
     """21 CFR 520.1720a: not over 4 g a day."""
     y = yard(kept_out(weight_kg=700.0))
     course = a_drug_dispensed(amount=2500.0, unit="mg")
-    assert "4,000 mg a day" in y.problems(dispensed=(course,))["dispensed.0.reason"]
+    assert "5,000 mg in one day" in y.problems(dispensed=(course,))["dispensed.0.reason"]
     assert not y.problems(dispensed=(replace(course, amount=2000.0),))
+    evening = replace(course, amount=2000.0, starts=at(0, 18))
+    vein = a_drug_given("phenylbutazone", amount=3000.0)
+    assert "dispensed.0.reason" in y.problems(given=(vein,), dispensed=(evening,))
 
 
 def test_local_anaesthetic_adds_up_over_all_wounds_of_the_visit(yard):

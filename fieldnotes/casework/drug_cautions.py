@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections import defaultdict
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -32,7 +34,6 @@ if TYPE_CHECKING:
 
 ADDING = ("total", "course")  # kinds of rule that add up all doses of one drug
 _SAME = 0.01
-A_DAY_H = 24.0
 ROUNDED = 0.05  # practice default: what whole marks of a syringe or whole tablets may add
 
 
@@ -48,12 +49,13 @@ def interaction_cautions(
     placed = sorted((*placed_drugs(visit, bed.library), *on_wounds), key=lambda p: p.own)
     before = overlapping(recorded(bed), visit.at, bed.library)
     everything = (*before, *(p.treatment for p in placed))
-    found: dict[RuleFinding, Placed] = {}
+    found: dict[tuple[str, str, frozenset[str]], tuple[RuleFinding, Placed]] = {}
     for item in placed:
         for finding in _about(item.treatment, everything, patient, bed.library):
-            found.pop(finding, None)
-            found[finding] = item
-    for finding, item in found.items():
+            key = (finding.rule, finding.level, frozenset(finding.drugs))
+            found.pop(key, None)
+            found[key] = (finding, item)
+    for finding, item in found.values():
         yield _from_rule(finding, item, bed)
 
 
@@ -65,13 +67,35 @@ def _about(
     adding = {r.id for r in tables.rules if r.kind in ADDING}
     drug = known_drug("", one.drug, library)
     name = drug.name if drug else one.drug
-    alone = tuple(t for t in everything if t is one or t.drug != one.drug)
-    for finding in check_treatments(tables, drugs, patient, alone):
+    for finding in check_treatments(tables, drugs, patient, _beside(one, everything)):
         if name in finding.drugs and finding.rule not in adding:
             yield finding
-    for finding in check_treatments(tables, drugs, patient, everything):
-        if name in finding.drugs and finding.rule in adding:
+    same = tuple(t for t in everything if t.drug == one.drug)
+    for finding in check_treatments(tables, drugs, patient, same):
+        if finding.rule in adding:
             yield finding
+
+
+def _beside(one: Treatment, everything: tuple[Treatment, ...]) -> tuple[Treatment, ...]:
+    """Give a treatment among the doses of other drugs that lie nearest to it, one for each way.
+
+    Nearer is never less strict, and a hospital week of doses would be thousands of pairs.
+    """
+    nearest: dict[tuple[str, str, tuple[str, ...]], Treatment] = {}
+    for t in everything:
+        way = (t.drug, t.route, t.near)
+        if t.drug != one.drug and (
+            way not in nearest or _apart(one, t) < _apart(one, nearest[way])
+        ):
+            nearest[way] = t
+    kept = {id(t) for t in (one, *nearest.values())}
+    return tuple(t for t in everything if id(t) in kept)
+
+
+def _apart(one: Treatment, two: Treatment) -> dt.timedelta:
+    """Give the time between two courses, none where they overlap."""
+    first, second = sorted((one, two), key=lambda t: t.start)
+    return max(dt.timedelta(0), second.start - first.last)
 
 
 def _from_rule(finding: RuleFinding, item: Placed, bed: Bedside) -> Caution:
@@ -113,6 +137,37 @@ def dose_cautions(bed: Bedside, visit: Visit) -> Iterator[Caution]:
         age = bed.horse.age_days(visit.at.date())
         for item in placed:
             yield from _dose(item, weight.kg, age, bed.library)
+    if bed.horse.species is Species.HORSE:
+        yield from _daily(bed, visit, placed)
+
+
+def _daily(bed: Bedside, visit: Visit, placed: list[Placed]) -> Iterator[Caution]:
+    """Add each drug over a day, in all its forms, against the most a day that is published."""
+    before = overlapping(recorded(bed), visit.at, bed.library)
+    everything = (*before, *(p.treatment for p in placed))
+    for drug_id, item in {p.treatment.drug: p for p in placed}.items():
+        drug = known_drug("", drug_id, bed.library)
+        limits = [x for x in drug.limits if x.kind == "per_day"] if drug else []
+        if drug is None or not limits:
+            continue
+        most = min(limits, key=lambda x: x.value)
+        amounts = _by_day(t for t in everything if t.drug == drug_id)
+        first, last = item.treatment.start.date(), item.treatment.last.date()
+        amount = max(n for day, n in amounts.items() if first <= day <= last)
+        if amount > most.value:
+            why = f"{amount:,.0f} {drug.unit} in one day, at most {most.value:,.0f} ({most.label})"
+            missing = not item.reason.strip()
+            yield Caution("block", item.field, f"{drug.name}: {why}", most.source, missing)
+
+
+def _by_day(treatments: Iterable[Treatment]) -> dict[dt.date, float]:
+    """Give the amount of all doses that fall on each day."""
+    amounts: dict[dt.date, float] = defaultdict(float)
+    for t in treatments:
+        for n in range(t.doses):
+            when = t.start + dt.timedelta(hours=(t.interval_h or 0) * n)
+            amounts[when.date()] += t.amount or 0
+    return amounts
 
 
 def _dose(
@@ -170,12 +225,11 @@ def _by_rounding(drug: Drug, treatment: Treatment, per_kg: float, age_days: int 
 def _over(
     drug: Drug, item: Placed, options: tuple[DoseOption, ...], age_days: int | None
 ) -> Iterator[str]:
-    """Give each limit a dose passes whichever strength it was drawn from."""
-    interval = item.treatment.interval_h or A_DAY_H
+    """Give each limit one dose passes whichever strength it was drawn from."""
     passed = [
         {
             text.removeprefix(OVER)
-            for text in limit_texts(drug, replace(option, interval_h=interval), age_days)
+            for text in limit_texts(drug, replace(option, interval_h=None), age_days)
             if text.startswith(OVER)
         }
         for option in _drawn(item, options)

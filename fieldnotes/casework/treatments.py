@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -26,6 +27,8 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.library import Library
 
 MG_PER = {"mg": 1.0, "g": 1000.0, "ug": 0.001}
+LONGEST_H = 24 * 366.0  # longer than any course: a typing mistake, which another check names
+MOST_DOSES = 1000
 POOR_HOLDS = dt.timedelta(days=3)  # practice default
 UNNAMED = "an anti-inflammatory the owner gave"
 _PERCENT = re.compile(r"(\d+(?:[.,]\d+)?) ?%")
@@ -69,7 +72,9 @@ def route_id(text: str, library: Library) -> str:
 
 def amount_in(amount: float | None, unit: str, drug: Drug | None) -> float | None:
     """Give an amount in the drug's own unit; None if it is not known or cannot be converted."""
-    if amount is None or drug is None or unit == drug.unit:
+    if amount is None or not math.isfinite(amount):
+        return None
+    if drug is None or unit == drug.unit:
         return amount
     if drug.unit == "mg" and unit in MG_PER:
         return amount * MG_PER[unit]
@@ -90,13 +95,15 @@ def _given(item: DrugGiven, library: Library) -> Treatment:
 
 def _left(item: DrugDispensed, library: Library) -> Treatment:
     drug = known_drug(item.name, item.drug, library)
-    doses = dose_count(item.interval_h, item.days) if item.interval_h > 0 else 1
+    known = 0 < item.interval_h <= LONGEST_H and 0 < item.days <= LONGEST_H / 24
+    doses = min(dose_count(item.interval_h, item.days), MOST_DOSES) if known else 1
+    every = item.interval_h if known else 0.0
     return Treatment(
         drug=drug.id if drug else item.name,
         route=route_id(item.route, library),
         start=item.starts,
-        last=item.starts + dt.timedelta(hours=item.interval_h * (doses - 1)),
-        interval_h=item.interval_h,
+        last=item.starts + dt.timedelta(hours=every * (doses - 1)),
+        interval_h=every,
         doses=doses,
         amount=amount_in(item.amount, item.unit, drug),
         given_by="owner",

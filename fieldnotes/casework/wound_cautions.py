@@ -194,7 +194,11 @@ def _sample(test: SynovialTest, field: str, library: Library) -> Iterator[Cautio
     sample = Sample(test.cells_per_nl, test.neutrophils_percent, test.protein_g_per_l)
     if sample == Sample():
         return
-    found = assess_sample(library.synovial_fluid, sample)
+    try:
+        found = assess_sample(library.synovial_fluid, sample)
+    except RefusedInputError as error:
+        yield Caution("warn", f"{field}.{error.field}", error.reason, "cannot be right")
+        return
     raised = [n for n in found.notes if n.level != "below cut-offs"]
     said = "; ".join(f"{n.level}: {n.why}" for n in raised) or "no alarm raised"
     source = "; ".join(dict.fromkeys(n.source for n in raised)) or found.source

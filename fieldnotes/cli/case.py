@@ -152,7 +152,8 @@ def _caution_lines(cautions: tuple[Caution, ...]) -> list[str]:
     pressing = [c for c in cautions if c.level != "note"]
     if not pressing:
         return []
-    return ["cautions", *(f"  {c.level:<5}  {c.why}  ({c.source})" for c in pressing)]
+    words = {"warn": "", "block": "passed with a reason: "}
+    return ["cautions", *(f"  {words[c.level]}{c.why}  ({c.source})" for c in pressing)]
 
 
 def _clearance_lines(times: tuple[Clearance, ...], file: CaseFile, now: dt.datetime) -> list[str]:
