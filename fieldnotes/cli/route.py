@@ -9,6 +9,7 @@ from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import day, open_desk, write_out
 from fieldnotes.cli.text import columns
 from fieldnotes.domain.text import clean_line
+from fieldnotes.rendering.markdown import escape
 from fieldnotes.rendering.route_files import RoutePoint, geojson, gpx
 
 if TYPE_CHECKING:
@@ -221,10 +222,11 @@ def text(board: Board) -> str:
 
 
 def markdown(board: Board) -> str:
-    """Give the day sheet as a markdown table; pipes in names are escaped."""
-    rows = [[cell.replace("|", "\\|") for cell in row] for row in _rows(board)]
+    """Give the day sheet as a markdown table; names are escaped, so that they stay words."""
+    rows = [[escape(cell) for cell in row] for row in _rows(board)]
     table = [f"| {' | '.join(HEADS)} |", "|" + "---|" * len(HEADS)]
     table += [f"| {' | '.join(row)} |" for row in rows]
-    load = [f"- {x.count:g} {x.item}" for x in board.load]
+    load = [f"- {x.count:g} {escape(x.item)}" for x in board.load]
     title = f"# Rechecks {board.date:%A %d %B %Y}"
-    return "\n".join([title, "", *_summary(board), "", *table, "", "## Load", "", *load]) + "\n"
+    summary = [escape(line) for line in _summary(board)]
+    return "\n".join([title, "", *summary, "", *table, "", "## Load", "", *load]) + "\n"
