@@ -59,10 +59,14 @@ class RoundsPlan:
     solver: str
     proof: str
 
+    def least_cost(self, unplaced_price: float) -> float:
+        """Give what any plan that leaves no more visits out than this one costs at least."""
+        return max(0.0, self.bound - len(self.unplaced) * unplaced_price)
+
     def gap_percent(self, unplaced_price: float) -> float:
-        """Give how far the plan can be from the best possible, in percent of the plan."""
-        total = self.cost + len(self.unplaced) * unplaced_price
-        return max(0.0, 100 * (total - self.bound) / total) if total > 0 else 0.0
+        """Give how far the cost can be from the least possible, in percent of it."""
+        gap = self.cost - self.least_cost(unplaced_price)
+        return 100 * max(0.0, gap) / self.cost if self.cost > 0 else 0.0
 
 
 def route_length(p: RoundsProblem, order: tuple[int, ...]) -> float:

@@ -48,7 +48,11 @@ def _walk_bound(p: RoundsProblem, known: float) -> float:
     walks = Walks(p)
     if not walks.usable:
         return -math.inf
-    prices = np.full(len(p.travel), known / max(1, len(p.visits)))
+    hopeless = np.array([all(x is None for x in row) for row in p.penalty])
+    hopeless[0] = False
+    priced = max(1, len(p.visits) - int(hopeless.sum()))
+    rest = max(0.0, known - float(hopeless.sum()) * p.unplaced_price)
+    prices = np.where(hopeless, p.unplaced_price, rest / priced)
     best, step, stale = -math.inf, 1.0, 0
     for _ in range(_ROUNDS):
         prices = np.minimum(prices, p.unplaced_price)
@@ -61,6 +65,7 @@ def _walk_bound(p: RoundsProblem, known: float) -> float:
             step, stale = step / 2, 0
         off = 1.0 - visited
         off[0] = 0.0
+        off[(off > 0) & (prices >= p.unplaced_price)] = 0.0  # dear enough already
         length = float((off**2).sum())
         if length == 0:
             break

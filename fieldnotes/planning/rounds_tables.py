@@ -40,7 +40,8 @@ def rounds_table(table: dict[str, Any]) -> RoundsProblem:
 
 def _penalties(table: dict[str, Any], size: int, days: int) -> tuple[tuple[float | None, ...], ...]:
     allowed = row(table["allowed_days"], "allowed_days", size)
-    priced = row(table.get("day_penalty") or [{}] * size, "day_penalty", size)
+    given = table.get("day_penalty")
+    priced = row([{}] * size if given is None else given, "day_penalty", size)
     return tuple(
         _visit_prices(allowed[i], priced[i], i, days) if i else (None,) * days for i in range(size)
     )
@@ -56,6 +57,7 @@ def _visit_prices(allowed: object, priced: object, i: int, days: int) -> tuple[f
         place = f"day_penalty[{i}].{key}"
         if not key.isdecimal() or int(key) >= days:
             raise RefusedInputError(place, f"must be a day from 0 to {days - 1}")
+        late = number(price, place)
         if prices[int(key)] is not None:
-            prices[int(key)] = number(price, place)
+            prices[int(key)] = late
     return tuple(prices)

@@ -16,7 +16,7 @@ def read_table(text: str) -> dict[str, Any]:
     """Parse JSON, refusing doubled keys, NaN and infinity."""
     try:
         document = json.loads(text, object_pairs_hook=_once, parse_constant=_no_constant)
-    except (json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # ValueError: also a number of 5,000 digits
         raise RefusedInputError("table", f"not JSON: {error}") from error
     if not isinstance(document, dict):
         raise RefusedInputError("table", "must be a JSON object")
@@ -153,7 +153,7 @@ def day_table(table: dict[str, Any]) -> DayProblem:
     minimise = table.get("minimise", "travel")
     if minimise not in ("travel", "finish"):
         raise RefusedInputError("minimise", "must be travel or finish")
-    last = row(table.get("last") or [], "last")
+    last = row([] if table.get("last") is None else table["last"], "last")
     end = table.get("day_end")
     return DayProblem(
         travel=travel,
