@@ -17,7 +17,6 @@ from fieldnotes.domain.text import clean, clean_line
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from textual import events
     from textual.app import ComposeResult
     from textual.binding import BindingType
 
@@ -98,16 +97,16 @@ class RowList(OptionList):
         self._make = make
         self._fill()
 
-    def on_resize(self, event: events.Resize) -> None:
+    def on_resize(self) -> None:
         """Fit the rows to the new width."""
-        if event.size.width != self._made_for:
+        if self.scrollable_content_region.width != self._made_for:
             self._fill()
 
     def _fill(self) -> None:
         width = self.scrollable_content_region.width
         if self._make is None or width < 1:
             return
-        self._made_for = self.size.width
+        self._made_for = width
         key, place = self.chosen, self.highlighted
         rows = self._make(max(width, LEAST_WIDTH))
         self.set_options([Option(r.text, id=r.key or None, disabled=not r.key) for r in rows])

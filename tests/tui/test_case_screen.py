@@ -1,0 +1,169 @@
+"""The case sheet: everything recorded can be read, and each part can be made large."""
+
+from __future__ import annotations
+
+import asyncio
+import datetime as dt
+
+import pytest
+from keys import Keys
+from shots import screen_text
+
+from fieldnotes.tui.screens.case import CaseScreen
+from fieldnotes.tui.screens.case_words import course_chart, header, plan_text, wounds_text
+from fieldnotes.tui.screens.timeline import timeline
+
+HOSTILE = "[/] [L hind] [@click=app.quit]x[/] \u202eabc a\x1b]52;c;x\x07b \U0001f40e"
+
+
+@pytest.fixture(autouse=True)
+def no_route(monkeypatch):
+    """The day's route is another test's; start where nothing is reckoned."""
+    monkeypatch.setattr("fieldnotes.tui.app.FIRST", "outbox")
+
+
+def on_case(app, ref, size, script):
+    async def go():
+        async with app.run_test(size=size) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await app.push_screen(CaseScreen(ref))
+            await keys.settle()
+            await script(keys)
+
+    asyncio.run(go())
+
+
+def refs(desk):
+    return [case.ref for case in desk.find_cases()]
+
+
+def a_case_with(desk, wanted):
+    return next(f for f in map(desk.file, refs(desk)) if wanted(f))
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+def test_the_case_shows_who_it_is_about_and_what_is_planned(app, size):
+    file = a_case_with(app.desk, lambda f: f.plan and f.owner and f.owner.phone)
+
+    async def script(keys):
+        shown = screen_text(app)
+        for word in (file.horse.name, file.owner.name, file.owner.phone, file.premises.name):
+            assert word in shown
+        assert file.wounds[0].region.standard_name in shown
+        assert "Plan" in shown
+        assert ("Timeline" in shown.split("Plan")[1].split("h Handout")[0]) == (size[0] > 100)
+
+    on_case(app, file.case.ref, size, script)
+
+
+def test_one_key_makes_a_part_large_and_escape_puts_it_back(app):
+    async def script(keys):
+        before = screen_text(app)
+        for key in "mwgpl":
+            await keys.press(key)
+            large = [p for p in app.screen.query(".panel") if p.display and p.size.height]
+            assert len(large) == 1
+            assert large[0].has_focus
+            assert large[0].outer_size.height >= 18
+            await keys.press("escape")
+            assert screen_text(app) == before
+        await keys.press("escape")
+        assert app.screen.NAME == "outbox"
+
+    on_case(app, refs(app.desk)[0], (80, 24), script)
+
+
+def test_what_is_not_known_is_said(desk_and_drafts):
+    desk = desk_and_drafts[0]
+    file = a_case_with(desk, lambda f: f.missing)
+    text = header(file, desk.today(), 78).plain
+    assert "? not known" in text
+    assert all(word in text for word in file.missing)
+
+
+def test_a_flag_stands_with_its_urgency_in_words_and_its_source(desk_and_drafts):
+    file = a_case_with(desk_and_drafts[0], lambda f: any(w.flags for w in f.wounds))
+    flag = next(flag for w in file.wounds for flag in w.flags)
+    text = " ".join(wounds_text(file, 100, full=True).plain.split())
+    assert f"{flag.urgency.value}: {flag.flag.replace('_', ' ')}" in text
+    assert " ".join(flag.source.split()) in text
+
+
+def test_a_large_plan_gives_window_reason_and_source(desk_and_drafts):
+    desk = desk_and_drafts[0]
+    file = a_case_with(desk, lambda f: f.plan)
+    text = " ".join(plan_text(file, desk.today(), 110, full=True).plain.split())
+    for task in file.plan:
+        assert task.what[:40] in text
+        assert " ".join(task.reason.split())[:60] in text
+        assert f"{task.earliest:%d %b} - {task.due:%d %b} - {task.latest:%d %b}" in text
+
+
+def test_the_newest_entry_comes_first_and_none_is_left_out(desk_and_drafts):
+    desk = desk_and_drafts[0]
+    for ref in refs(desk):
+        case = desk.case(ref)
+        text = timeline(case, {}, dt.UTC, 100).plain
+        stamps = [
+            dt.datetime.strptime(line[:17].strip(), "%d %b %Y %H:%M").replace(tzinfo=dt.UTC)
+            for line in text.split("\n")
+            if line[3:4].isalpha() and line[:2].strip().isdigit() and line[13:14].isdigit()
+        ]
+        assert stamps == sorted(stamps, reverse=True)
+        assert len(stamps) == len(case.entries) - len(case.amendments)
+
+
+def test_an_amendment_stands_beneath_what_it_amends_and_the_first_text_stays(desk_and_drafts):
+    desk = desk_and_drafts[0]
+    ref = refs(desk)[0]
+    desk.note(ref, "left fore, 3 cm")
+    note = desk.case(ref).notes[-1].entry
+    desk.note(ref, "something else said later")
+    desk.amend(ref, note.id, "it is the right fore", "sides mixed up")
+    text = timeline(desk.case(ref), {}, dt.UTC, 100).plain
+    first, fix = text.index("left fore, 3 cm"), text.index("it is the right fore")
+    assert first < fix
+    assert "something else" not in text[first:fix]
+    assert "sides mixed up" in text
+
+
+def test_a_note_is_shown_as_written_without_what_could_steer_the_terminal(app):
+    ref = refs(app.desk)[0]
+    app.desk.note(ref, HOSTILE + "\n" + "y" * 10_000)
+
+    async def script(keys):
+        await keys.press("l")
+        shown = screen_text(app)
+        for words in ("[/]", "[L hind]", "[@click=app.quit]x[/]"):
+            assert words in shown
+        assert not set("\x1b\x07\u202e") & set(shown)
+        await keys.press("down", "pagedown", "end")
+        assert app.is_running
+
+    on_case(app, ref, (80, 24), script)
+
+
+def test_the_chart_holds_every_measured_day(desk_and_drafts):
+    desk = desk_and_drafts[0]
+    file = a_case_with(desk, lambda f: any(w.course and len(w.course.points) > 2 for w in f.wounds))
+    chart = course_chart(file, desk.knowledge.healing)
+    drawn = {line.label: line.points for line in chart.lines}
+    for wound in file.wounds:
+        if wound.course:
+            days = [day for day, _ in drawn[f"wound {wound.wound.label}"]]
+            assert days == [p.day for p in wound.course.points]
+
+
+def test_a_form_opens_from_the_case_and_the_case_shows_what_was_saved(app):
+    async def script(keys):
+        await keys.press("t")
+        assert app.screen.NAME == "form"
+        await keys.free_text("seen at the gate")
+        await keys.press("ctrl+s")
+        await keys.settle()
+        assert app.screen.NAME == "case"
+        await keys.press("l")
+        assert "seen at the gate" in screen_text(app)
+
+    on_case(app, refs(app.desk)[0], (80, 24), script)
