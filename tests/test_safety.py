@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import json
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -32,6 +33,7 @@ from fieldnotes.casework.desk import Casework
 from fieldnotes.casework.safety import cautions
 from fieldnotes.casework.treatments import patient_of, recorded
 from fieldnotes.cli.demo import make_demo
+from fieldnotes.cli.main import main
 from fieldnotes.domain.entries import (
     Consent,
     ConsentKind,
@@ -237,6 +239,22 @@ def test_a_corrected_visit_does_not_meet_its_own_first_version(yard):
     with pytest.raises(RefusedInputError) as refused:
         y.desk.amend(ref, entry, "drug", "again", worse)
     assert refused.value.field == "corrected.given.0.reason"
+
+
+@pytest.mark.parametrize(
+    ("drug", "amount", "horse", "word"),
+    [
+        ("acepromazine", 15.0, {"sex": Sex.STALLION}, "stallion"),
+        ("meloxicam", 300.0, {"sex": Sex.MARE, "foaling_due": day(60)}, "pregnant"),
+        ("meloxicam", 300.0, {"sex": Sex.MARE, "lactating": True}, "lactating"),
+        ("flunixin", 550.0, {"conditions": ("renal disease since spring",)}, "renal disease"),
+    ],
+)
+def test_the_animals_own_state_is_asked_of_the_register(yard, drug, amount, horse, word):
+    """UK data sheets, acepromazine and phenylbutazone; UK SPC, meloxicam, 2021."""
+    given = (a_drug_given(drug, amount=amount),)
+    assert word in yard(**horse).problems(given=given)["given.0.reason"]
+    assert not yard(sex=Sex.GELDING).problems(given=given)
 
 
 # ----- doses
@@ -466,10 +484,18 @@ def test_every_caution_has_a_level_a_field_and_a_source():
         assert caution.why.strip()
 
 
-def test_the_sample_practice_gives_a_reason_wherever_one_is_needed(tmp_path):
-    now = dt.datetime(2026, 3, 3, 10, 30, tzinfo=dt.UTC)
-    make_demo(tmp_path / "store", now)
-    desk = Casework(Casebook(tmp_path / "store"), lambda: now)
+NOW = dt.datetime(2026, 3, 3, 10, 30, tzinfo=dt.UTC)
+
+
+@pytest.fixture(scope="module")
+def sample(tmp_path_factory) -> Path:
+    folder = tmp_path_factory.mktemp("sample") / "store"
+    make_demo(folder, NOW)
+    return folder
+
+
+def test_the_sample_practice_gives_a_reason_wherever_one_is_needed(sample):
+    desk = Casework(Casebook(sample), lambda: NOW)
     refused = [
         (summary.ref, caution.field, caution.why)
         for summary in desk.find_cases()
@@ -479,6 +505,18 @@ def test_the_sample_practice_gives_a_reason_wherever_one_is_needed(tmp_path):
         if caution.refuses
     ]
     assert not refused
+
+
+def test_a_shown_case_names_what_stands_and_when_a_drug_may_be_found(sample, capsysbinary):
+    words = ["--data", str(sample), "--now", NOW.isoformat(), "case", "show"]
+    assert main([*words, "n8p4j", "--json"]) == 0
+    document = json.loads(capsysbinary.readouterr().out)
+    assert any("refer today" in c["why"] for c in document["cautions"])
+    assert all(dt.datetime.fromisoformat(c["until"]) > NOW for c in document["clearances"])
+    assert main([*words, "n8p4j"]) == 0
+    text = capsysbinary.readouterr().out.decode()
+    assert "refer today" in text
+    assert "no withdrawal time" not in text, "this horse does not compete"
 
 
 def test_the_patient_is_read_from_the_register_as_the_rules_ask():
