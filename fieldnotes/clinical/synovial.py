@@ -7,6 +7,7 @@ never clear.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import TYPE_CHECKING
@@ -141,11 +142,24 @@ def _refuse(probe: Probe) -> None:
         raise RefusedInputError("depth_mm", f"{probe.depth_mm:g} mm cannot be right")
 
 
-def distances(view: View, ring: Ring) -> tuple[Nearby, ...]:
-    """Give every outlined structure with its distance from a ring, nearest first."""
+def distances(view: View, ring: Ring, most_cm: float = math.inf) -> tuple[Nearby, ...]:
+    """Give every outlined structure with its distance from a ring, nearest first.
+
+    What lies wholly farther off than `most_cm` is not measured and may be left out.
+    """
     known = {s.id: s for c in load_regions().classes for s in c.structures}
-    found = [Nearby(known[b.structure_id], b.name, gap(b.ring, ring)) for b in view.structures]
+    near = (b for b in view.structures if _box_gap(b.ring, ring) <= most_cm)
+    found = [Nearby(known[b.structure_id], b.name, gap(b.ring, ring)) for b in near]
     return tuple(sorted(found, key=lambda n: n.distance_cm))
+
+
+def _box_gap(one: Ring, other: Ring) -> float:
+    """Give how far apart two rings are at least: the wider of the gaps along the axes."""
+    apart = [0.0]
+    for axis in (0, 1):
+        first, second = [p[axis] for p in one], [p[axis] for p in other]
+        apart += [min(first) - max(second), min(second) - max(first)]
+    return max(apart)
 
 
 def _regions(view: View, probe: Probe) -> tuple[str, ...]:
@@ -163,7 +177,7 @@ def risk_at(probe: Probe, table: CautionTable | None = None) -> SynovialRisk:
     _refuse(probe)
     view = load_view(probe.view)
     regions = _regions(view, probe)
-    measured = distances(view, probe.ring)
+    measured = distances(view, probe.ring, table.within_cm)
     beneath = tuple(n for n in measured if n.distance_cm == 0)
     near = tuple(n for n in measured if 0 < n.distance_cm <= table.within_cm)
     classes = tuple(load_regions().get(r).cls for r in regions)
