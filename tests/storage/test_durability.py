@@ -148,7 +148,25 @@ def test_the_harness_sees_a_careless_writer_lose_what_it_acknowledged(tmp_path):
     pytest.fail("a writer in place lost nothing: the harness is blind")
 
 
-# ----- each step failing in turn
+# ----- each step, and each step failing in turn
+
+
+def test_an_entry_is_on_the_medium_before_it_is_named_and_named_before_it_is_said(
+    book, monkeypatch
+):
+    """POSIX.1-2017, fsync and rename: a name is safe once the folder that holds it is synced."""
+    taken = []
+    for step in ("write", "fsync", "replace"):
+        real = getattr(os, step)
+
+        def recorded(*args, _step=step, _real=real, **kwargs):
+            taken.append(_step)
+            return _real(*args, **kwargs)
+
+        monkeypatch.setattr(os, step, recorded)
+    durable.replace_file(book.folder / "entries" / "x", b"x")
+    assert taken == ["write", "fsync", "replace", "fsync"]
+
 
 STEPS = ("open", "write", "fsync", "replace")
 ERRORS = (errno.ENOSPC, errno.EIO, errno.EACCES)
