@@ -75,7 +75,7 @@ def _texts(name: str) -> dict[str, bytes]:
         files = sorted(path.glob("*.json")) if path.is_dir() else [path]
         texts = {str(file): file.read_bytes() for file in files}
     except OSError as error:
-        raise RefusedInputError("file", f"{name}: {error.strerror}") from error
+        raise RefusedInputError("file", f"{error.strerror}: {name}") from error
     if not texts:
         raise RefusedInputError("file", f"{name} holds no .json file")
     return texts

@@ -111,7 +111,7 @@ class FirstVisit(Form):
         drugs = read_drugs(r, answers, self._patient(answers), r.get("at", self._now))
         opened = self._opened(r, _labels(answers))
         visit = self._visit(r, _labels(answers), drugs)
-        found = tuple(r.problems)
+        found = r.faults()
         if not found:
             checked = self._desk.check_opening(opened, visit)
             found = tuple(replace(p, field=drugs.place(p.field)) for p in checked)

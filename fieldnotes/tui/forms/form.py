@@ -64,6 +64,12 @@ class Reading:
                 self.problems.append(problem)
             return otherwise
 
+    def faults(self) -> tuple[Problem, ...]:
+        """Read every field and give all that cannot be read."""
+        for key in self._fields:
+            self.get(key)
+        return tuple(self.problems)
+
 
 class Form(ABC):
     """A form over the desk. `name` is its row in the catalogue, `case` what it is about."""

@@ -113,7 +113,7 @@ class Recheck(Form):
         at = r.get("at", self._now)
         drugs = read_drugs(r, answers, self._patient(answers), at)
         visit = self._visit(r, at, drugs)
-        found = tuple(r.problems)
+        found = r.faults()
         if not found:
             checked = self._desk.check(self.case, visit)
             found = tuple(replace(p, field=drugs.place(p.field)) for p in checked)

@@ -67,7 +67,7 @@ class RegisterForm(Form):
         """Give everything wrong."""
         r = Reading(self._pane, answers)
         body = self._build(r)
-        return tuple(r.problems) or self._desk.check(REGISTER, body)
+        return r.faults() or self._desk.check(REGISTER, body)
 
     def save(self, answers: Answers) -> Saved:
         """Put the record in the register."""

@@ -101,7 +101,7 @@ class Report(Form):
         """Give everything wrong."""
         r = Reading(self.panes(answers), answers)
         report = self._report(r)
-        return tuple(r.problems) or self._desk.check(self.case, report)
+        return r.faults() or self._desk.check(self.case, report)
 
     def outlook(self, answers: Answers) -> Outlook:
         """Give how soon it must be seen, and why."""

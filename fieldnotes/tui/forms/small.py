@@ -64,7 +64,7 @@ class CaseForm(Form):
         """Give everything wrong."""
         r = Reading(self._pane, answers)
         body = self._build(r)
-        return tuple(r.problems) or self._desk.check(self.case, body)
+        return r.faults() or self._desk.check(self.case, body)
 
     def save(self, answers: Answers) -> Saved:
         """Add the entry."""

@@ -114,10 +114,7 @@ class SetUp(Form):
 
     def problems(self, answers: Answers) -> tuple[Problem, ...]:
         """Give everything wrong."""
-        r = Reading(self._pane, answers)
-        for field in self._pane[0].fields:
-            r.get(field.key)
-        return tuple(r.problems)
+        return Reading(self._pane, answers).faults()
 
     def save(self, answers: Answers) -> Saved:
         """Make the store."""
