@@ -49,6 +49,7 @@ def _theme(
             "quiet": quiet,
             "field": field,
             "accent-ink": accent_ink,
+            "ansi-background": ground,
             "text": ink,
             "text-muted": quiet,
             "text-disabled": quiet,

@@ -9,6 +9,7 @@ import pytest
 from keys import Keys
 from shots import screen_text
 
+from fieldnotes.tui.app import FieldnotesApp
 from fieldnotes.tui.screens.case import CaseScreen
 from fieldnotes.tui.screens.case_words import course_chart, header, plan_text, wounds_text
 from fieldnotes.tui.screens.timeline import timeline
@@ -165,5 +166,18 @@ def test_a_form_opens_from_the_case_and_the_case_shows_what_was_saved(app):
         assert app.screen.NAME == "case"
         await keys.press("l")
         assert "seen at the gate" in screen_text(app)
+
+    on_case(app, refs(app.desk)[0], (80, 24), script)
+
+
+def test_without_colour_the_case_is_drawn_in_characters(desk_and_drafts, monkeypatch):
+    monkeypatch.setenv("NO_COLOR", "1")
+    app = FieldnotesApp(*desk_and_drafts)
+
+    async def script(keys):
+        await keys.press("m")
+        shown = screen_text(app)
+        assert ":::" in shown
+        assert "\u2580" not in shown
 
     on_case(app, refs(app.desk)[0], (80, 24), script)

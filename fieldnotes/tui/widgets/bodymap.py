@@ -248,4 +248,6 @@ class BodyMap(Widget, can_focus=True):
         """Give one row of the picture."""
         if y >= len(self._cells):
             return Strip.blank(self.size.width, self.rich_style)
-        return Strip([Segment(cell.char, _style(cell.fg, cell.bg)) for cell in self._cells[y]])
+        plain = self.rich_style
+        cells = self._cells[y]
+        return Strip([Segment(cell.char, _style(cell.fg, cell.bg) or plain) for cell in cells])

@@ -110,4 +110,6 @@ class WoundMap(Widget, can_focus=True):
         self._draw()
         if y >= len(self._cells):
             return Strip.blank(self.content_size.width, self.rich_style)
-        return Strip([Segment(cell.char, _style(cell.fg, cell.bg)) for cell in self._cells[y]])
+        plain = self.rich_style
+        cells = self._cells[y]
+        return Strip([Segment(cell.char, _style(cell.fg, cell.bg) or plain) for cell in cells])
