@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from dataclasses import fields, is_dataclass, replace
 from enum import Enum
@@ -9,21 +10,13 @@ from typing import TypeVar, cast
 
 T = TypeVar("T")
 
-_KEPT_CONTROLS = "\n\t"
-# Bidi overrides and isolates can reverse the digits of a dose; the rest is invisible or
-# breaks lines where no reader expects it.
-_UNSEEN = frozenset(
-    "\u061c\u200b\u200e\u200f\u2028\u2029\u202a\u202b\u202c\u202d\u202e\u2060"
-    "\u2066\u2067\u2068\u2069\ufeff"
+# Controls but newline and tab, and half characters. Bidi overrides and isolates can reverse the
+# digits of a dose; the rest is invisible or breaks lines where no reader expects it.
+_REMOVED = re.compile(
+    "[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff"
+    "\u061c\u200b\u200e\u200f\u2028\u2029\u202a-\u202e\u2060\u2066-\u2069\ufeff"
+    "\U000e0000-\U000e007f]"
 )
-
-
-def _kept(char: str) -> bool:
-    if char in _KEPT_CONTROLS:
-        return True
-    if char in _UNSEEN or 0xE0000 <= ord(char) <= 0xE007F:
-        return False
-    return unicodedata.category(char) not in {"Cc", "Cs"}
 
 
 def clean(text: str) -> str:
@@ -32,7 +25,7 @@ def clean(text: str) -> str:
     Right-to-left letters stay; so do newline and tab. CRLF and CR become a newline.
     """
     lines = text.replace("\r\n", "\n").replace("\r", "\n")
-    return unicodedata.normalize("NFC", "".join(c for c in lines if _kept(c)))
+    return unicodedata.normalize("NFC", _REMOVED.sub("", lines))
 
 
 def clean_line(text: str) -> str:
