@@ -140,19 +140,20 @@ class DaySearch:
                 cheapest = label[1] - EPS
         if self._walks is not None:
             most = self.best_cost - EPS
-            kept = [label for label in kept if self._at_least(state[1], label, group) < most]
+            kept = [label for label in kept if self._at_least(state, label, group) < most]
         group.labels = kept
         return kept
 
-    def _at_least(self, stop: int, label: Label, group: _Group) -> float:
+    def _at_least(self, state: _State, label: Label, group: _Group) -> float:
         """Give what the walks say a day begun like this costs at least."""
         if self._walks is None or label[3] is None:
             return -math.inf
-        return label[1] + group.owed + self._walks.rest(stop, label[0], label[3][4])
+        rest = self._walks.rest(state[1], label[0], label[3][4], paused=state[2])
+        return label[1] + group.owed + rest
 
-    def _promise(self, stop: int, label: Label, group: _Group) -> float:
+    def _promise(self, state: _State, label: Label, group: _Group) -> float:
         """Give the rank of a label where not all can be kept, lowest best."""
-        bound = self._at_least(stop, label, group)
+        bound = self._at_least(state, label, group)
         if bound > -math.inf:
             return bound
         return label[1] + group.rests[0] + _CLOCK_WEIGHT * label[0]
@@ -265,7 +266,7 @@ class DaySearch:
             return
         self.cut = True
         ranked = (
-            (self._promise(state[1], label, group), label[2], label, state)
+            (self._promise(state, label, group), label[2], label, state)
             for state, group in layer.items()
             for label in group.labels
         )

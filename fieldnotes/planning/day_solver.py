@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from fieldnotes.planning.day_bounds import Bounds
     from fieldnotes.planning.day_labels import Label
 
-_QUICK_BEAMS = (60, 300)
+_QUICK_BEAMS = (100, 300)  # the first without the walks, which cost more than it
 FULL_BEAM = 150_000  # labels per number of stops served: some hundred megabytes at most
 
 

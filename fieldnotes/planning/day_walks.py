@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from fieldnotes.planning.day import DayProblem
     from fieldnotes.planning.day_bounds import Bounds
 
-_TICKS = 120  # most of a day; times are rounded down to one, which keeps the bound valid
-_ROUNDS = 25
+_TICKS = 60  # most of a day; times are rounded down to one, which keeps the bound valid
+_ROUNDS = 15
 _PATIENCE = 3  # rounds without a better bound before the step is halved
 
 _Move = tuple[int, int, float]  # next stop, its state, cost of going there
@@ -29,56 +29,80 @@ _Move = tuple[int, int, float]  # next stop, its state, cost of going there
 class DayWalks:
     """The cheapest walks home from every stop at every tick, under the best prices found.
 
-    A state is tick * size + stop; each keeps its cheapest walk and the cheapest that begins
-    with another stop.
+    A state is a tick, whether the break is still to come, and a stop, as one number; each keeps
+    its cheapest walk and the cheapest that begins with another stop.
     """
 
     def __init__(self, p: DayProblem, bounds: Bounds) -> None:
         self.p = p
         self._by_finish = p.minimise == "finish"
-        self._span = _horizon(p) - p.start
+        self._horizon = _horizon(p)
+        span = self._horizon - p.start
         n, arcs = p.size, bounds.arcs
         legs = ((i, j) for i in range(n) for j in range(1, n) if arcs[i][j])
         steps = [p.travel[i][j] + p.service[j] for i, j in legs]
-        self.tick = max(self._span / _TICKS, EPS)
-        self.usable = bool(steps) and min(steps) >= self.tick and math.isfinite(self._span)
+        self.tick = max(span / _TICKS, EPS)
+        self.usable = bool(steps) and min(steps) >= self.tick and math.isfinite(span)
         self.prices = [0.0] * n
         self.bound = -math.inf
+        self._width = n if p.pause is None else 2 * n  # states of one tick
         if self.usable:
             self._arcs = arcs
-            self._moves = [self._moves_from(s) for s in range((_TICKS + 1) * n)]
-            self._home = [self._home_from(s) for s in range((_TICKS + 1) * n)]
+            self._moves = [self._moves_from(s) for s in range((_TICKS + 1) * self._width)]
+            self._home = [self._home_from(s) for s in range((_TICKS + 1) * self._width)]
             self._first, self._second, self._next = self._walk(self.prices)
 
     def _leave(self, state: int) -> float:
-        return self.p.start + state // self.p.size * self.tick
+        return self.p.start + state // self._width * self.tick
+
+    def _to_rest(self, state: int) -> bool:
+        """Tell whether the break is still to come."""
+        return self._width > self.p.size and state % self._width < self.p.size
 
     def _moves_from(self, state: int) -> list[_Move]:
-        return list(self._open_moves(state % self.p.size, self._leave(state)))
+        p, here, leave = self.p, state % self.p.size, self._leave(state)
+        found = []
+        for stop in (j for j in range(1, p.size) if self._arcs[here][j]):
+            drive = p.travel[here][stop]
+            for ready, layer, rests in self._starts(state, leave + drive):
+                then, late = self._left(stop, ready, rests=rests)
+                tick = int((min(then, self._horizon + self.tick) - p.start) / self.tick + EPS)
+                if tick <= _TICKS and (not late or p.late_cost is not None):
+                    # By finish the cost is to the tick, from which the rest of the walk counts.
+                    cost = p.start + tick * self.tick - leave if self._by_finish else drive
+                    dear = late * p.late_cost[stop] if p.late_cost is not None else 0.0
+                    found.append((stop, tick * self._width + layer + stop, cost + dear))
+        return found
 
-    def _open_moves(self, here: int, leave: float) -> Iterator[_Move]:
-        p = self.p
-        for stop in range(1, p.size):
-            if not self._arcs[here][stop]:
-                continue
-            start, late = service_start(p.windows[stop], leave + p.travel[here][stop])
-            then = start + p.service[stop]
-            tick = int((then - p.start) / self.tick + EPS)
-            if (late and p.late_cost is None) or tick > _TICKS:
-                continue
-            cost = p.travel[here][stop]
-            if self._by_finish:  # to the tick, from which the rest of the walk counts
-                cost = p.start + tick * self.tick - leave
-            if late and p.late_cost is not None:
-                cost += late * p.late_cost[stop]
-            yield stop, tick * p.size + stop, cost
+    def _starts(self, state: int, arrive: float) -> Iterator[tuple[float, int, bool]]:
+        """Give (service possible from, states after it, break after it) for each way to rest."""
+        pause, rested = self.p.pause, self._width - self.p.size
+        if pause is None or not self._to_rest(state):
+            yield arrive, rested, False
+            return
+        yield arrive, 0, False
+        yield arrive, rested, True
+        begin = max(arrive, pause.earliest)
+        if begin <= pause.latest + EPS:
+            yield begin + pause.minutes, rested, False
+
+    def _left(self, stop: int, ready: float, *, rests: bool) -> tuple[float, float]:
+        """Give (when a stop is left, how late it began); never, if no break fits after it."""
+        start, late = service_start(self.p.windows[stop], ready)
+        then = start + self.p.service[stop]
+        if rests and self.p.pause is not None:
+            begin = max(then, self.p.pause.earliest)
+            fits = begin <= self.p.pause.latest + EPS
+            then = begin + self.p.pause.minutes if fits else math.inf
+        return then, late
 
     def _home_from(self, state: int) -> float:
         here, p = state % self.p.size, self.p
         if not here:  # a day at home, if nothing must be done
             return math.inf if any(p.penalty(j) is None for j in range(1, p.size)) else 0.0
         finish = self._leave(state) + p.travel[here][0]
-        if not self._arcs[here][0] or (p.overtime_cost is None and finish > p.end + EPS):
+        too_late = p.overtime_cost is None and finish > p.end + EPS
+        if self._to_rest(state) or not self._arcs[here][0] or too_late:
             return math.inf
         return p.travel[here][0] + (p.overtime_cost or 0.0) * max(0.0, finish - p.end)
 
@@ -93,8 +117,10 @@ class DayWalks:
                 rest = first[then] if begins[then] != here or not here else second[then]
                 value = rest + cost - prices[to]
                 if value < best:
-                    best, other, stop = value, best, to
-                elif value < other:
+                    if to != stop:
+                        other = best
+                    best, stop = value, to
+                elif value < other and to != stop:
                     other = value
             first[state], second[state], begins[state] = best, other, stop
         return first, second, begins
@@ -102,24 +128,22 @@ class DayWalks:
     def _visits(self) -> list[int]:
         """Count what the cheapest walk of the whole day visits."""
         counts, state, before = [0] * self.p.size, 0, 0
-        while True:
-            here = state % self.p.size
-            stop = self._next[state]
-            if before and stop == before:
-                stop = self._other(state, before)
-            if not stop:
-                return counts
-            counts[stop] += 1
-            before, state = here, next(then for to, then, _ in self._moves[state] if to == stop)
+        while (onward := self._onward(state, before)) is not None:
+            before, state = state % self.p.size, onward
+            counts[state % self.p.size] += 1
+        return counts
 
-    def _other(self, state: int, before: int) -> int:
-        """Give the first stop of the cheapest walk that does not go straight back."""
-        here, best, stop = state % self.p.size, self._home[state], 0
+    def _onward(self, state: int, before: int) -> int | None:
+        """Give the next state of the cheapest walk that does not go straight back, None: home."""
+        here, best, found = state % self.p.size, self._home[state], None
         for to, then, cost in self._moves[state]:
-            rest = self._first[then] if self._next[then] != here else self._second[then]
-            if to != before and rest + cost - self.prices[to] < best:
-                best, stop = rest + cost - self.prices[to], to
-        return stop
+            if to == before:
+                continue
+            back = here and self._next[then] == here
+            value = (self._second if back else self._first)[then] + cost - self.prices[to]
+            if value < best:
+                best, found = value, then
+        return found
 
     def sharpen(self, begin: list[float], known: float) -> None:
         """Find prices that bound the day well, from `begin`; `known` is the cost of a plan."""
@@ -148,15 +172,16 @@ class DayWalks:
         off = [0.0, *(1.0 - count for count in self._visits()[1:])]
         return [0.0 if o > 0 and a >= b else o for o, a, b in zip(off, prices, most, strict=True)]
 
-    def rest(self, stop: int, leave: float, before: int) -> float:
+    def rest(self, stop: int, leave: float, before: int, *, paused: bool) -> float:
         """Give the least cost of getting home from a stop left then, having come from `before`.
 
-        The prices of the stops still to do are to be added.
+        `paused`: the break is behind. The prices of the stops still to do are to be added.
         """
         tick = int((leave - self.p.start) / self.tick + EPS)
         if tick > _TICKS:
             return -math.inf
-        state = tick * self.p.size + stop
+        layer = self._width - self.p.size if paused else 0
+        state = tick * self._width + layer + stop
         straight_back = before and self._next[state] == before
         rest = self._second[state] if straight_back else self._first[state]
         return rest - (leave - self._leave(state) if self._by_finish else 0.0)
