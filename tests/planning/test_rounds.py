@@ -13,7 +13,7 @@ from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.patients import Position, WeeklyWindow
 from fieldnotes.planning import rounds_search
 from fieldnotes.planning.rounds import feasible, total_cost
-from fieldnotes.planning.rounds_insertion import ruin_and_recreate
+from fieldnotes.planning.rounds_insertion import repaired, ruin_and_recreate
 from fieldnotes.planning.rounds_solver import solve_rounds
 from fieldnotes.planning.rounds_tables import rounds_table
 from fieldnotes.planning.roundtrip import Ground, Workday
@@ -110,3 +110,61 @@ def test_real_visits_stand_on_days_their_owners_can_be_met():
     assert sorted(s.stop for s in planned.days[1].stops) == ["a", "b"]
     assert {u[0] for u in planned.unplaced} == {"c", "d"}
     assert planned.drive_min == pytest.approx(sum(d.drive_min for d in planned.days))
+
+
+def weekdays(count):
+    dates = [dt.date(2026, 11, 23) + dt.timedelta(days=i) for i in range(count)]
+    return tuple(
+        Workday(
+            d,
+            dt.datetime.combine(d, dt.time(7, 30), ZONE),
+            dt.datetime.combine(d, dt.time(18), ZONE),
+        )
+        for d in dates
+    )
+
+
+def a_round_visit(name, premises="p1", **more):
+    first, last = dt.date(2026, 11, 23), dt.date(2026, 11, 25)
+    return RoundVisit(name, premises, Position(52.1, -2.5), 30, first, first, last, **more)
+
+
+def test_two_visits_at_one_premises_on_a_day_are_one_stop():
+    visits = (a_round_visit("b", contaminated=True), a_round_visit("a", urgency="same day"))
+    planned = plan_rounds(GROUND, weekdays(1), visits, seeds=(2,))
+    (only,) = planned.days[0].stops
+    assert only.stop == "a"
+    assert (only.leave - only.start).total_seconds() / 60 == pytest.approx(60)
+    assert planned.joined == (("a", "b"),)
+
+
+def test_visits_at_one_premises_with_no_hour_in_common_stay_apart():
+    morning = WeeklyWindow(0, dt.time(8), dt.time(9))
+    evening = WeeklyWindow(0, dt.time(16), dt.time(17))
+    visits = (a_round_visit("a", hours=(morning,)), a_round_visit("b", hours=(evening,)))
+    planned = plan_rounds(GROUND, weekdays(1), visits, seeds=(2,))
+    assert [s.stop for s in planned.days[0].stops] == ["a", "b"]
+    assert planned.joined == ()
+
+
+def test_equal_visits_in_any_order_give_the_equal_plan():
+    visits = tuple(a_round_visit(f"v{i}", f"p{i % 3}") for i in range(6))
+    once = plan_rounds(GROUND, weekdays(3), visits, seeds=(1,))
+    assert once == plan_rounds(GROUND, weekdays(3), visits[::-1], seeds=(1,))
+
+
+@pytest.mark.parametrize("broken", [((2, 1, 2), ()), ((1, 2), (2,)), ((), (1,)), ((), ())], ids=str)
+def test_a_day_a_solver_breaks_is_repaired_not_dropped(broken):
+    problem = rounds_table(SMALL | {"windows": [[0, 100], [0, 15], [0, 100]]})
+    routes = repaired(problem, broken)
+    assert sorted(j for order in routes for j in order) == [1, 2]
+    assert all(feasible(problem, day, order) for day, order in enumerate(routes))
+
+
+def test_an_owner_with_other_hours_on_other_days_is_met_in_hours_good_that_day():
+    hours = (
+        WeeklyWindow(0, dt.time(8), dt.time(9)),
+        WeeklyWindow(1, dt.time(15), dt.time(16)),
+    )
+    planned = plan_rounds(GROUND, weekdays(3), (a_round_visit("a", hours=hours),), seeds=(2,))
+    assert [s.late_min for day in planned.days for s in day.stops] == [0]
