@@ -74,6 +74,8 @@ class Casebook:
         self._index_files = IndexFiles(folder / "index")
         self._state: IndexState | None = None
         self._register: tuple[int, Register] | None = None
+        self._stamps: dict[str, tuple[str, int]] = {}
+        self._swept = False
 
     @property
     def id(self) -> str:
@@ -85,7 +87,9 @@ class Casebook:
     def hold(self) -> None:
         """Take the write lock until `close`; sweeps what a killed save left behind."""
         self._lock.acquire(wait_s=LOCK_WAIT_S)
-        sweep_temps(self.folder)
+        if not self._swept:
+            sweep_temps(self.folder)
+            self._swept = True
 
     def close(self) -> None:
         """Give the lock back and write the index whole."""
@@ -225,8 +229,14 @@ class Casebook:
             self._index_files.save(state)
 
     def _is_behind(self, state: IndexState, device: str) -> bool:
+        stamp = self.files.stamp(device)
+        if self._stamps.get(device) == stamp:
+            return False
         head = self.files.head(device)
-        return head is not None and head.sequence > state.heads.get(device, -1)
+        behind = head is not None and head.sequence > state.heads.get(device, -1)
+        if not behind:
+            self._stamps[device] = stamp
+        return behind
 
     def _change(self, state: IndexState, new: Sequence[EntryFile]) -> Row:
         streams: dict[str, list[EntryFile]] = {}

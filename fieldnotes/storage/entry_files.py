@@ -94,6 +94,11 @@ class EntryFiles:
                 return files[-1]
         return None
 
+    def stamp(self, device: str) -> tuple[str, int]:
+        """Give the newest bucket and when it last changed: equal stamps, nothing new."""
+        buckets = self._buckets(device)
+        return (buckets[-1].name, buckets[-1].stat().st_mtime_ns) if buckets else ("", 0)
+
     def path(self, file: EntryFile) -> Path:
         """Give the full path of a file."""
         return self.folder / file.name
