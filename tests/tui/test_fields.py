@@ -1,4 +1,4 @@
-"""What a field takes: days, times, sizes, figures, choices, places; nonsense is refused in words."""
+"""What a field takes: days, times, sizes, choices, places; nonsense is refused in words."""
 
 from __future__ import annotations
 

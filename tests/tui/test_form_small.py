@@ -1,4 +1,4 @@
-"""The short forms about a case and the register: opened by their key, refused at the field, saved."""
+"""The short forms: opened by their key, refused at the field, saved."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import pytest
 from keys import Keys
 from shots import screen_text
 
-from fieldnotes.domain.entries import REGISTER, CaseEnd, ConsentKind, Outcome, ReferralState
+from fieldnotes.domain.entries import CaseEnd, ConsentKind, Outcome, ReferralState
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.tui.app import FieldnotesApp
 from fieldnotes.tui.forms.catalogue import OPENERS
@@ -266,4 +266,3 @@ def test_every_form_gives_at_most_fifteen_fields_a_page_and_reads_its_own_defaul
         for field in pane.fields:
             if field.default:
                 field.read(field.default)
-    assert desk.find_cases() and REGISTER not in {c.ref for c in desk.find_cases()}
