@@ -27,6 +27,12 @@ HOSTILE = (
 AGAINST_SUN = 9.0  # the ratio asked of the bright theme; WCAG 2.2 SC 1.4.6 (AAA) asks 7
 
 
+@pytest.fixture(autouse=True)
+def _cases_first(monkeypatch):
+    """These are about forms: the round of the day need not be planned first."""
+    monkeypatch.setattr("fieldnotes.tui.app.FIRST", "cases")
+
+
 def luminance(colour: str) -> float:
     """Relative luminance (W3C, Web Content Accessibility Guidelines 2.2, definition)."""
     channels = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]

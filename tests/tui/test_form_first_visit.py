@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 
+import pytest
 from keys import Keys
 from shots import screen_text
 
@@ -11,6 +12,12 @@ from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import WoundKind
 
 MOST_PRESSES = 60  # issue 2, "Show"
+
+
+@pytest.fixture(autouse=True)
+def _cases_first(monkeypatch):
+    """These are about forms: the round of the day need not be planned first."""
+    monkeypatch.setattr("fieldnotes.tui.app.FIRST", "cases")
 
 
 async def write_first_visit(keys: Keys) -> None:
