@@ -10,12 +10,12 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+import msgspec
 from tinydb import TinyDB
 from tinydb.storages import MemoryStorage
 
-from fieldnotes.domain.errors import FieldnotesError, StoreError
+from fieldnotes.domain.errors import StoreError
 from fieldnotes.storage.durable import make_folder, replace_file
-from fieldnotes.storage.strict_json import dumps, loads
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -106,11 +106,11 @@ class IndexFiles:
         """Give the saved state; None if there is none that can be used."""
         state = IndexState()
         try:
-            whole = loads(self._snapshot.read_bytes(), name="index.json")
+            whole = msgspec.json.decode(self._snapshot.read_bytes())
             if whole.get("version") != VERSION:
                 return None
             state.apply(whole)
-        except (OSError, FieldnotesError, KeyError, AttributeError, TypeError):
+        except (OSError, msgspec.MsgspecError, RecursionError, KeyError, AttributeError, TypeError):
             return None
         self._replay(state)
         return state
@@ -122,11 +122,11 @@ class IndexFiles:
             return
         for line in lines:
             try:
-                change = loads(line, name="index.journal")
+                change = msgspec.json.decode(line)
                 if not state.follows(change):
                     return
                 state.apply(change)
-            except (FieldnotesError, KeyError, AttributeError, TypeError):
+            except (msgspec.MsgspecError, RecursionError, KeyError, AttributeError, TypeError):
                 return  # an unfinished line: the entries themselves tell the rest
             self._lines += 1
 
@@ -151,7 +151,7 @@ class IndexFiles:
             self._save(state)
             return
         with self._journal.open("ab") as journal:
-            journal.write(dumps(change) + b"\n")
+            journal.write(msgspec.json.encode(change) + b"\n")
         self._lines += 1
 
     def save(self, state: IndexState) -> None:
@@ -163,6 +163,6 @@ class IndexFiles:
 
     def _save(self, state: IndexState) -> None:
         make_folder(self._snapshot.parent)
-        replace_file(self._snapshot, dumps(state.whole()))
+        replace_file(self._snapshot, msgspec.json.encode(state.whole()))
         self._journal.unlink(missing_ok=True)
         self._lines = 0
