@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.regions import Regions
 
 Problems = Iterator[Problem]
+INJECTED = frozenset({"IV", "IM", "SC"})  # an owner gives these only where a vet says why
 CLOCK_SLACK = dt.timedelta(minutes=15)
 SIGNED = {"lat", "lon", "x_cm", "y_cm", "angle_deg", "level"}  # all else is counted from nothing
 
@@ -127,6 +128,11 @@ def visit_problems(
         yield from _drug_problems(f"given.{number}", given, visit.at)
     for number, dispensed in enumerate(visit.dispensed):
         yield from _drug_problems(f"dispensed.{number}", dispensed, visit.at)
+        if dispensed.route.strip().upper() in INJECTED and not dispensed.reason.strip():
+            yield Problem(
+                f"dispensed.{number}.reason",
+                f"{dispensed.name} by {dispensed.route} left with the owner: give a reason",
+            )
 
 
 def _finding_problems(finding: Finding, labels: tuple[str, ...], seen: set[str]) -> Problems:

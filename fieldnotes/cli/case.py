@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from typing import TYPE_CHECKING, Any
+from zoneinfo import ZoneInfo
 
 import msgspec
 
@@ -14,7 +16,6 @@ from fieldnotes.domain.text import clean
 
 if TYPE_CHECKING:
     import argparse
-    import datetime as dt
 
     from fieldnotes.casework.caution import Caution
     from fieldnotes.casework.views import CaseFile, CaseSummary
@@ -108,20 +109,28 @@ def case_document(file: CaseFile, documents: tuple[dict[str, Any], ...]) -> dict
         "wounds": msgspec.to_builtins(case.wounds),
         "visits": [msgspec.to_builtins(v.body) for v in case.visits],
         "plan": msgspec.to_builtins(file.plan),
-        "entries": [_entry_document(d, amendments) for d in documents],
+        "entries": [
+            _entry_document(d, amendments, ZoneInfo(file.practice.zone)) for d in documents
+        ],
     }
 
 
-def _entry_document(document: dict[str, Any], amendments: list[dict[str, Any]]) -> dict[str, Any]:
+def _when(document: dict[str, Any], zone: ZoneInfo) -> str:
+    return dt.datetime.fromisoformat(document["time"]).astimezone(zone).isoformat()
+
+
+def _entry_document(
+    document: dict[str, Any], amendments: list[dict[str, Any]], zone: ZoneInfo
+) -> dict[str, Any]:
     beside = [
-        {"id": a["id"], "when": a["time"], "by": a["author"], **a["body"]}
+        {"id": a["id"], "when": _when(a, zone), "by": a["author"], **a["body"]}
         for a in amendments
         if a["body"].get("of") == document["id"]
     ]
     return {
         "id": document["id"],
         "kind": document["kind"],
-        "when": document["time"],
+        "when": _when(document, zone),
         "by": document["author"],
         **({"text": document["body"]["text"]} if "text" in document["body"] else {}),
         "body": document["body"],

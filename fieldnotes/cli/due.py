@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import day, open_desk
 from fieldnotes.cli.text import columns
+from fieldnotes.domain.errors import RefusedInputError
 
 if TYPE_CHECKING:
     import argparse
@@ -44,6 +45,8 @@ def due_document(line: DueLine) -> dict[str, Any]:
 
 def run(args: argparse.Namespace) -> int:
     """List the follow-ups."""
+    if args.days < 0:
+        raise RefusedInputError("--days", "a number of days from 0 is needed")
     desk = open_desk(args)
     lines = desk.due(day(args.date), args.days)
     if args.json:

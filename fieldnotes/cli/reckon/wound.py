@@ -15,6 +15,15 @@ if TYPE_CHECKING:
     import argparse
 
 
+ARGUMENTS = {
+    "length": "--length-cm",
+    "width": "--width-cm",
+    "depth": "--depth-mm",
+    "squares": "--squares",
+    "outline": "--outline",
+}
+
+
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("--length-cm", type=float, metavar="L", help="longest diameter")
@@ -44,7 +53,10 @@ def _size(args: argparse.Namespace) -> Size:
 
 def run(args: argparse.Namespace) -> int:
     """Print the area and perimeter."""
-    size = _size(args)
+    try:
+        size = _size(args)
+    except RefusedInputError as error:
+        raise RefusedInputError(ARGUMENTS.get(error.field, error.field), error.reason) from error
     if args.json:
         emit_json(
             {

@@ -133,7 +133,7 @@ def _closing(wound: WoundFile, file: CaseFile) -> str:
 
 def _day(injured: dt.date, days: float) -> str:
     day = type(injured).fromordinal(injured.toordinal() + round(days))
-    return f"{day.day} {day:%b}"
+    return f"{day.day} {day:%b}" + (f" {day:%Y}" if day.year != injured.year else "")
 
 
 def plan_text(file: CaseFile, today: dt.date, width: int, *, full: bool) -> Content:
