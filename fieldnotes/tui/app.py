@@ -60,14 +60,16 @@ class FieldnotesApp(App[None]):
     def __init__(
         self, desk: Casework | None, drafts: Drafts | None, founding: Founding | None = None
     ) -> None:
-        super().__init__()
+        # Without colour the terminal's own two are used; its filter must be known from the start.
+        plain = bool(os.environ.get("NO_COLOR"))
+        super().__init__(ansi_color=True if plain else None)
         self._desk = desk
         self._drafts = drafts
         self.founding = founding
         self.desk_lock = threading.Lock()
         for theme in THEMES:
             self.register_theme(theme)
-        self.theme = "ansi" if os.environ.get("NO_COLOR") else "night"
+        self.theme = "ansi" if plain else "night"
 
     @property
     def desk(self) -> Casework:
