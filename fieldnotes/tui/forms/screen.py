@@ -22,6 +22,7 @@ from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens.base import DeskScreen, Failed, StatusLine, saved_at
 
 if TYPE_CHECKING:
+    from textual import events
     from textual.app import ComposeResult
     from textual.timer import Timer
 
@@ -158,9 +159,16 @@ class FormScreen(DeskScreen):
         """Check everything and show it."""
         self._check(saving=False)
 
-    async def key_enter(self) -> None:
+    def on_key(self, event: events.Key) -> None:
+        """Keep letters and digits in the form: none of them leaves it or goes elsewhere."""
+        if (event.character or "").isalnum():
+            event.stop()
+
+    async def key_enter(self, event: events.Key) -> None:
         """Go from the review to the first problem."""
         if self._pane == REVIEW and self._problems:
+            event.stop()
+            event.prevent_default()
             await self._go_to(self._problems[0])
 
     def _review(self) -> str:

@@ -1,0 +1,54 @@
+"""The keys of an open form: what is typed stays in the form, Enter acts once."""
+
+from __future__ import annotations
+
+import asyncio
+
+import pytest
+from keys import Keys
+from shots import screen_text
+
+from fieldnotes.tui.fields.row import FieldRow
+from fieldnotes.tui.forms.screen import FormScreen
+
+
+@pytest.fixture(autouse=True)
+def _cases_first(monkeypatch):
+    """The round of the day need not be planned first."""
+    monkeypatch.setattr("fieldnotes.tui.app.FIRST", "cases")
+
+
+def field_in_focus(app) -> str:
+    return next(r.field.key for r in app.screen.query(FieldRow) if r.has_focus_within)
+
+
+def test_enter_on_the_review_goes_to_the_first_problem_and_no_further(app):
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("n", "f4", "enter")
+            assert field_in_focus(app) == "horse"
+            assert "! this is needed" in screen_text(app)
+
+    asyncio.run(go())
+
+
+def test_neither_a_digit_nor_q_leaves_a_form(app):
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("n", "pagedown", "enter", "enter")
+            assert field_in_focus(app) == "wounds.A.kind"
+            await keys.press("1", "2", "3", "4", "q")
+            assert isinstance(app.screen, FormScreen)
+            assert field_in_focus(app) == "wounds.A.kind"
+            await keys.press("f4", "1", "q")
+            assert isinstance(app.screen, FormScreen)
+            await keys.press("question_mark")
+            assert "next field" in screen_text(app)
+            await keys.press("escape", "escape")
+            assert not isinstance(app.screen, FormScreen)
+
+    asyncio.run(go())
