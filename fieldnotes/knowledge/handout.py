@@ -17,7 +17,7 @@ FILE = "handout.toml"
 class Block:
     """One sentence or two for one section, shown when every fact of `when` holds.
 
-    A fact with `!` before it must not hold; `a|b` is met by either.
+    A fact with `!` before it must not hold; `a|b` is met by either, `a|!b` too.
     """
 
     id: str
@@ -32,9 +32,10 @@ class Block:
 
 
 def _holds(condition: str, facts: frozenset[str]) -> bool:
-    if condition.startswith("!"):
-        return condition[1:] not in facts
-    return any(fact in facts for fact in condition.split("|"))
+    return any(
+        fact[1:] not in facts if fact.startswith("!") else fact in facts
+        for fact in condition.split("|")
+    )
 
 
 @dataclass(frozen=True)
@@ -86,6 +87,7 @@ class HandoutTexts:
     mechanisms: tuple[Mechanism, ...]
     temperatures: tuple[TemperatureLimits, ...]
     supplies: tuple[Supply, ...]
+    skin_protectants: tuple[str, ...]
 
     def chosen(self, section: str, facts: frozenset[str]) -> tuple[str, ...]:
         """Give the texts of one section that apply, in the order of the file."""
@@ -94,6 +96,11 @@ class HandoutTexts:
     def plain(self, term: str) -> str:
         """Give a trade term in the owner's words, itself where there are none."""
         return next((w.text for w in self.words if w.term == term.casefold()), term)
+
+    def protects_skin(self, topical: str) -> bool:
+        """Whether a topical is for the whole skin round a wound and not for the wound."""
+        said = topical.casefold()
+        return any(word in said for word in self.skin_protectants)
 
     def mechanism(self, history: str) -> str:
         """Give the id of the mechanism a history tells of, empty if none is known."""
@@ -147,5 +154,8 @@ def load_handout(table: Table | None = None) -> HandoutTexts:
         supplies=tuple(
             Supply(r.text("match"), r.text("item"), r.number("per_change", least=0), r.source())
             for r in table.rows("supply")
+        ),
+        skin_protectants=tuple(
+            word for r in table.rows("skin_protectant") if r.source() for word in r.texts("words")
         ),
     )

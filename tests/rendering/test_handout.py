@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import datetime as dt
 import re
 from pathlib import Path
 
@@ -12,7 +13,17 @@ from fieldnotes.domain.text import clean_line
 from fieldnotes.domain.treatment import DeviceKind
 from fieldnotes.rendering.handout.pages import handout_html, handout_markdown, handout_text
 from fieldnotes.rendering.markdown import escape, html_body, parser, plain_text
-from tests.builders import a_care, a_case, a_device, a_horse, a_visit, an_owner
+from tests.builders import (
+    DAY0,
+    a_care,
+    a_case,
+    a_device,
+    a_drug_dispensed,
+    a_horse,
+    a_visit,
+    an_owner,
+    at,
+)
 from tests.rendering.handouts import a_sheet, rich_visit, tables
 
 GOLDEN = Path(__file__).parents[1] / "golden"
@@ -169,3 +180,47 @@ def test_the_handout_reads_as_agreed(form):
         "html": handout_html(sheet, markdown),
     }[form]
     assert made == (GOLDEN / f"handout.{form}").read_text(encoding="utf-8")
+
+
+def test_a_course_of_three_days_once_a_day_has_three_dates():
+    # Arithmetic: doses at 9:00 on 2, 3 and 4 June.
+    course = a_drug_dispensed(starts=at(0, 9), interval_h=24.0, days=3.0)
+    sheet = a_sheet(rich_visit(dispensed=(course,)), plan=())
+    assert [row.when for row in sheet.days] == ["Mon 2 June to Wed 4 June"]
+    assert sheet.medicines[0].days == "3 days, last dose on Wed 4 June"
+
+
+def test_a_route_said_with_the_dose_is_not_said_twice():
+    course = a_drug_dispensed(owner_dose="20 mL by mouth")
+    markdown, _ = handout_markdown(a_sheet(rich_visit(dispensed=(course,))))
+    assert markdown.count("by mouth") == 2  # the table and the label
+
+
+def test_instructions_hold_until_a_visit_gives_new_ones_and_say_when_they_were_given():
+    first = rich_visit(instructions="Walk in hand.")
+    assert a_sheet(first).instructions == ("Walk in hand.",)
+    silent, new = a_visit(2), a_visit(3, instructions="Box rest again.")
+    assert a_sheet(case=a_case(first, silent)).instructions == (
+        "Said on Mon 2 June:",
+        "Walk in hand.",
+    )
+    assert a_sheet(case=a_case(first, silent, new)).instructions == ("Box rest again.",)
+
+
+def test_a_skin_protectant_is_never_told_to_be_put_on_the_wound():
+    def notes(topical):
+        return " ".join(a_sheet(rich_visit(care=(a_care(topical=topical),))).ointment_notes)
+
+    jelly = notes("petrolatum on the skin below")
+    assert "on the wound only" not in jelly
+    assert "Never put it in the wound" in jelly
+    both = notes("silver sulfadiazine 1 % cream; petrolatum on the skin below")
+    assert "wound cream on the wound only" in both
+    assert "Never put it in the wound" in both
+
+
+@pytest.mark.parametrize(("age_days", "normal"), [(82, "37.5"), (182, "37.5"), (183, "37.2")])
+def test_a_foal_keeps_the_foal_limits_for_six_months(age_days, normal):
+    # From memory: half a year, as the program counts foals elsewhere.
+    foal = a_horse(born=DAY0 - dt.timedelta(days=age_days))
+    assert a_sheet(horse=foal).normal_temperature.startswith(normal)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Amount, SynovialEntry
+from fieldnotes.planning.anchors import last_dose
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -14,6 +16,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.patients import Horse
     from fieldnotes.domain.treatment import Bandage, Care, DrugDispensed, DrugGiven
+    from fieldnotes.domain.wounds import Wound
     from fieldnotes.knowledge.drugs import Drugs
     from fieldnotes.knowledge.handout import HandoutTexts
     from fieldnotes.knowledge.regions import Regions
@@ -44,9 +47,9 @@ def topical_now(case: Case, wound: str) -> str:
 
 
 def courses_now(case: Case, today: dt.date) -> tuple[DrugDispensed, ...]:
-    """Give the courses left with the owner that have not ended."""
+    """Give the courses left with the owner that still have a dose to come, today's included."""
     found = [d for v in case.visits for d in v.body.dispensed]
-    return tuple(d for d in found if d.ends.date() >= today)
+    return tuple(d for d in found if last_dose(d).date() >= today)
 
 
 def given_last(case: Case) -> tuple[DrugGiven, ...]:
@@ -63,7 +66,15 @@ def _closure_facts(cares: tuple[tuple[dt.datetime, Care], ...]) -> Iterator[str]
         yield "sutures"
 
 
-def _wound_facts(case: Case, regions: Regions, label: str, region: str) -> Iterator[str]:
+def _topical_facts(topical: str, texts: HandoutTexts) -> Iterator[str]:
+    for part in re.split(r";|\+|\band\b", topical):
+        if part.strip():
+            yield "protectant" if texts.protects_skin(part) else "topical"
+
+
+def _wound_facts(case: Case, tables: tuple[Regions, HandoutTexts], wound: Wound) -> Iterator[str]:
+    regions, texts = tables
+    label = wound.label
     bandage = bandage_now(case, label)
     if bandage:
         yield "bandage"
@@ -79,10 +90,9 @@ def _wound_facts(case: Case, regions: Regions, label: str, region: str) -> Itera
         yield "draining"
     if last and last.synovial_entry in {SynovialEntry.SUSPECTED, SynovialEntry.CONFIRMED}:
         yield "synovial"
-    if topical_now(case, label):
-        yield "topical"
+    yield from _topical_facts(topical_now(case, label), texts)
     yield from _closure_facts(case.care(label))
-    yield from _place_facts(regions, region)
+    yield from _place_facts(regions, wound.region)
 
 
 def _place_facts(regions: Regions, region: str) -> Iterator[str]:
@@ -133,7 +143,7 @@ def case_facts(
     texts: HandoutTexts,
 ) -> frozenset[str]:
     """Give every fact that chooses text blocks for this case today."""
-    facts = {f for w in case.wounds for f in _wound_facts(case, regions, w.label, w.region)}
+    facts = {f for w in case.wounds for f in _wound_facts(case, (regions, texts), w)}
     facts.update(_drug_facts(case, drugs, today))
     facts.update(_horse_facts(horse, today))
     mechanism = texts.mechanism(f"{case.opened.mechanism} {case.opened.history}")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.text import clean, clean_line, clean_record
+from fieldnotes.planning.anchors import last_dose
 from fieldnotes.rendering.handout.facts import bandage_now, case_facts, courses_now, topical_now
 from fieldnotes.rendering.handout.sheet import (
     AftercareSheet,
@@ -106,7 +107,7 @@ def aftercare_sheet(
         three=says("three"),
         now=says("now"),
         today=says("today"),
-        normal_temperature=f"{limits.normal_c[0]:.1f} to {temperature_text(limits.normal_c[1])}",
+        normal_temperature=" to ".join(temperature_text(c) for c in limits.normal_c),
         days=_days(case, open_tasks, today),
         bandages=_bandages(case, facts),
         purchases=_purchases(case, open_tasks, texts, today) if "owner-changes" in facts else (),
@@ -204,7 +205,7 @@ def _task_row(task: FollowUp, *, several: bool) -> DayRow:
 
 
 def _course_row(drug: DrugDispensed) -> DayRow:
-    first, last = drug.starts.date(), drug.ends.date()
+    first, last = drug.starts.date(), last_dose(drug).date()
     what = f"Give {clean_line(drug.name)}: {amount_text(drug)}, {every_hours(drug.interval_h)}."
     return DayRow(first, span_text(first, last), "You", what)
 
@@ -259,26 +260,32 @@ def _ointments(case: Case) -> tuple[str, ...]:
 
 def _rest(case: Case) -> tuple[str, ...]:
     housing = clean_line(case.visits[-1].body.housing) if case.visits else ""
-    return (f"{housing}.",) if housing else ()
+    return (f"Housing: {housing}.",) if housing else ()
 
 
 def _instructions(case: Case) -> tuple[str, ...]:
-    if not case.visits:
-        return ()
-    lines = clean(case.visits[-1].body.instructions).splitlines()
-    return tuple(line for line in (clean_line(x) for x in lines) if line)
+    """Give the newest instructions there are, with their date where a later visit gave none."""
+    visits = case.visits
+    for visit in reversed(visits):
+        lines = (clean_line(x) for x in clean(visit.body.instructions).splitlines())
+        said = tuple(line for line in lines if line)
+        if said:
+            newest = visit is visits[-1]
+            return said if newest else (f"Said on {day_text(visit.body.at.date())}:", *said)
+    return ()
 
 
 def _label(about: Concerned, drug: DrugDispensed, texts: HandoutTexts) -> MedicineLabel:
+    route = texts.plain(drug.route)
     return MedicineLabel(
         animal=about.horse.name,
         owner=about.owner.name if about.owner else "",
         drug=clean_line(drug.name),
         strength=drug.strength,
         dose=amount_text(drug),
-        route=texts.plain(drug.route),
+        route="" if route in amount_text(drug).casefold() else route,
         often=every_hours(drug.interval_h),
-        days=f"{number_text(drug.days)} days, last dose by {day_text(drug.ends.date())}",
+        days=f"{number_text(drug.days)} days, last dose on {day_text(last_dose(drug).date())}",
         total=drug.total,
         batch=drug.batch,
         expiry=drug.expiry.isoformat() if drug.expiry else "",
