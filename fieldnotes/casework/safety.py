@@ -66,6 +66,7 @@ def cautions(bed: Bedside, visit: Visit) -> tuple[Caution, ...]:
         *dose_cautions(bed, visit),
         *_vitals(bed, visit),
         *wound_cautions(bed, visit),
+        *_estimate(bed),
     )
     return tuple(sorted(dict.fromkeys(found), key=lambda c: LEVELS.index(c.level)))
 
@@ -82,6 +83,18 @@ def _vitals(bed: Bedside, visit: Visit) -> Iterator[Caution]:
             low, high = note.limits
             why = f"{words} {note.value:g} {unit} is {note.state}: {low:g} to {high:g} at rest"
             yield Caution("warn", field, why, note.source)
+
+
+def _estimate(bed: Bedside) -> Iterator[Caution]:
+    """Warn when what was spent has passed the limit the client agreed to."""
+    estimates = bed.case.estimates if bed.case else ()
+    if estimates and estimates[-1].body.spent > estimates[-1].body.limit:
+        last = estimates[-1].body
+        why = (
+            f"{last.spent:,.2f} {last.currency} spent, over the agreed limit of"
+            f" {last.limit:,.2f}: ask before going on"
+        )
+        yield Caution("warn", "estimate", why, "agreed with the client")
 
 
 def refusals(found: Iterable[Caution], prefix: str = "") -> Iterator[Problem]:
