@@ -12,6 +12,7 @@ from fieldnotes.domain.anatomy import MapPoint
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.knowledge.bandages import load_bandages
 from fieldnotes.knowledge.bodymap import VIEW_KEYS
+from fieldnotes.knowledge.limits import load_limits
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.tui.fields.choices import ChoiceField, ManyField, lettered, of_words
 from fieldnotes.tui.fields.field import Field
@@ -176,3 +177,25 @@ def test_no_two_layers_of_a_build_share_a_field():
     for kind in tables.kinds:
         roles = [layer.role for layer in tables.layers if kind.id in layer.on]
         assert len(roles) == len(set(roles)), kind.id
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("400x3", "length 400 cm cannot be right"),
+        ("3x400mm x 900 mm", "not a size"),
+        ("80x30x900 mm", "depth 900 mm cannot be right"),
+        ("90 in", "length 90 in cannot be right"),
+    ],
+)
+def test_a_size_out_of_bounds_is_refused_in_the_unit_typed(typed, said):
+    bounds = load_limits()  # editable defaults of ours: none of these can be a wound of a horse
+    limits = tuple(bounds[side] for side in ("length_mm", "width_mm", "depth_mm"))
+    with pytest.raises(RefusedInputError, match=said):
+        SizeField(key="s", label="Size", limits=limits).read(typed)
+
+
+@pytest.mark.parametrize("typed", ["tomorrow", "+1d", "2026-03-03 11:00"])
+def test_what_is_still_to_come_is_not_taken_for_the_past(typed):
+    with pytest.raises(RefusedInputError, match="still to come"):
+        MomentField(key="at", label="At", now=NOW).read(typed)

@@ -91,7 +91,7 @@ def test_an_impossible_size_is_said_under_the_field_and_kept(app):
             await keys.type("400x3")
             await keys.press("ctrl+s")
             shown = screen_text(app)
-            assert "length 4000 mm cannot be right" in shown
+            assert "length 400 cm cannot be right" in shown
             assert "400x3" in shown
 
     asyncio.run(go())

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.tui.fields.field import Field
+
+if TYPE_CHECKING:
+    from fieldnotes.knowledge.limits import Limit
 
 _NUMBER = r"(\d+(?:[.,]\d+)?)"
 _SIZE = re.compile(
@@ -78,7 +82,12 @@ class TypedSize:
 
 @dataclass(frozen=True, kw_only=True)
 class SizeField(Field):
-    """Length x width x depth of a wound, in cm unless a unit is written."""
+    """Length x width x depth of a wound, in cm unless a unit is written.
+
+    `limits` are the bounds of the three sides in mm; a side outside is refused in the unit typed.
+    """
+
+    limits: tuple[Limit, ...] = ()
 
     def _read(self, text: str) -> TypedSize:
         if not text.strip():
@@ -88,8 +97,11 @@ class SizeField(Field):
             raise RefusedInputError(
                 self.key, f"'{text.strip()}' is not a size like 8 x 3 or 8x3x1 cm"
             )
-        scale = _MM[found[4] or "cm"]
-        sides = [number(s) * scale if s else None for s in found.groups()[:3]]
+        unit = found[4] or "cm"
+        sides = [number(s) * _MM[unit] if s else None for s in found.groups()[:3]]
+        for limit, mm in zip(self.limits, sides, strict=False):
+            if mm is not None and limit.fault(mm):
+                self.refuse(_outside(limit, mm, unit))
         return TypedSize(*sides)
 
     def echo(self, text: str) -> str:
@@ -102,3 +114,8 @@ class SizeField(Field):
             ("long", "wide", "deep"), (size.length_mm, size.width_mm, size.depth_mm), strict=True
         )
         return ", ".join(f"{mm / 10:g} cm {word}" for word, mm in parts if mm is not None)
+
+
+def _outside(limit: Limit, mm: float, unit: str) -> str:
+    value, least, most = (f"{plain(x / _MM[unit])}" for x in (mm, limit.least, limit.most))
+    return f"{limit.words} {value} {unit} cannot be right ({least} to {most} {unit})"

@@ -6,6 +6,7 @@ import datetime as dt
 import re
 from dataclasses import dataclass
 
+from fieldnotes.casework.checks import CLOCK_SLACK
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.tui.fields.field import Field
 
@@ -102,6 +103,8 @@ class MomentField(Field):
                 self.key,
                 f"'{text.strip()}' is not a time like 4h, 14:30, yesterday or 2026-03-02 14:30",
             )
+        if moment > self.now + CLOCK_SLACK:
+            self.refuse(f"{moment:%d %b %Y %H:%M} is still to come")
         return moment
 
     def echo(self, text: str) -> str:

@@ -73,7 +73,7 @@ class FirstVisit(Form):
         wounds: list[Pane] = []
         for label in _labels(answers):
             region = self._region(answers.get(f"wounds.{label}.region", ""))
-            found = wound_pane(label, self._regions)
+            found = wound_pane(label, self._regions, self._desk.knowledge.limits)
             wounds += wound_pages(found, label, region, answers, self._tables)
         drugs = drug_panes(answers, self._patient(answers))
         return (self._case_pane(answers), *wounds, *drugs, visit_pane(self._now))

@@ -82,7 +82,8 @@ class Recheck(Form):
             wound = self._file.case.wound(label)
             known = wound is not None and wound.region in self._regions
             region = self._regions.get(wound.region) if wound and known else None
-            found = finding_pane(label, region.standard_name if region else "", self._phase(label))
+            where = region.standard_name if region else ""
+            found = finding_pane(label, where, self._phase(label), self._desk.knowledge.limits)
             wounds += wound_pages(found, label, region, answers, self._tables)
         return (
             self._due_pane(answers),

@@ -41,9 +41,11 @@ from fieldnotes.tui.forms.form import Answers, Pane, Reading
 if TYPE_CHECKING:
     from enum import StrEnum
 
+    from fieldnotes.knowledge.limits import Limits
     from fieldnotes.knowledge.regions import Region, Regions
     from fieldnotes.tui.forms.bandage_pane import BandageTables
 
+SIDES = ("length_mm", "width_mm", "depth_mm")
 _LAVAGE = re.compile(r"(.*?)\s*(\d+(?:[.,]\d+)?)\s*(l|ml)\s*", re.IGNORECASE | re.ASCII)
 
 
@@ -51,22 +53,21 @@ def _all(kinds: type[StrEnum]) -> tuple[str, ...]:
     return tuple(kind.value for kind in kinds)
 
 
-def _size(label: str) -> SizeField:
-    paths = tuple(
-        f"findings.{label}.{n}" for n in ("length_mm", "width_mm", "depth_mm", "area_cm2")
-    )
+def _size(label: str, limits: Limits) -> SizeField:
+    paths = tuple(f"findings.{label}.{n}" for n in (*SIDES, "area_cm2"))
     return SizeField(
         key=f"findings.{label}.size", label="Size", also=(*paths, f"findings.{label}"),
+        limits=tuple(limits[side] for side in SIDES),
         hint="length x width (x depth), in cm unless a unit is written: 8x3",
     )  # fmt: skip
 
 
-def wound_pane(label: str, regions: Regions) -> Pane:
+def wound_pane(label: str, regions: Regions, limits: Limits) -> Pane:
     """Give the page of a wound first seen."""
     f = f"findings.{label}"
     return Pane(f"wound-{label}", f"Wound {label}", (
         find_region(f"wounds.{label}.region", "Region", regions),
-        _size(label),
+        _size(label, limits),
         ChoiceField(key=f"wounds.{label}.kind", label="Kind", given=of_words(_all(WoundKind)),
                     default=WoundKind.LACERATION),
         ChoiceField(key=f"wounds.{label}.contamination", label="Contamination",
@@ -80,11 +81,11 @@ def wound_pane(label: str, regions: Regions) -> Pane:
     ))  # fmt: skip
 
 
-def finding_pane(label: str, where: str, phase: str) -> Pane:
+def finding_pane(label: str, where: str, phase: str, limits: Limits) -> Pane:
     """Give the page of a wound seen again."""
     f = f"findings.{label}"
     return Pane(f"wound-{label}", f"Wound {label}", (
-        _size(label),
+        _size(label, limits),
         ChoiceField(key=f"{f}.phase", label="Phase", given=of_words(_all(Phase)), default=phase,
                     hint=where),
         ChoiceField(key=f"{f}.exudate", label="Exudate", given=of_words(_all(Amount)),
