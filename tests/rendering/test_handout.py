@@ -8,19 +8,25 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fieldnotes.domain.entries import Hold, Referral, ReferralState
 from fieldnotes.domain.patients import Species
 from fieldnotes.domain.text import clean_line
 from fieldnotes.domain.treatment import DeviceKind
+from fieldnotes.domain.wounds import Amount
 from fieldnotes.rendering.handout.pages import handout_html, handout_markdown, handout_text
 from fieldnotes.rendering.markdown import escape, html_body, parser, plain_text
 from tests.builders import (
     DAY0,
+    a_bandage,
     a_care,
     a_case,
     a_device,
     a_drug_dispensed,
+    a_finding,
+    a_followup,
     a_horse,
     a_visit,
+    a_wound,
     an_owner,
     at,
 )
@@ -167,7 +173,8 @@ def test_the_practice_may_use_its_own_template():
 
 def test_every_block_fills_all_its_place_holders():
     for block in tables().texts.blocks:
-        assert set(re.findall(r"{\w+}", block.text)) <= {"{horse}", "{call}", "{urgent}"}
+        known = {"{horse}", "{call}", "{urgent}", "{cover}", "{hospital}", "{phone}"}
+        assert set(re.findall(r"{\w+}", block.text)) <= known
 
 
 @pytest.mark.parametrize("form", ["md", "txt", "html"])
@@ -224,3 +231,59 @@ def test_a_foal_keeps_the_foal_limits_for_six_months(age_days, normal):
     # From memory: half a year, as the program counts foals elsewhere.
     foal = a_horse(born=DAY0 - dt.timedelta(days=age_days))
     assert a_sheet(horse=foal).normal_temperature.startswith(normal)
+
+
+def cast_over_a_bandage():
+    # An owner's own bandage first, the cast put over it two days later.
+    cast = a_care(placed=(a_device(DeviceKind.CAST),))
+    return a_case(rich_visit(), a_visit(2, care=(cast,)))
+
+
+def test_trouble_in_a_cast_is_called_in_at_once_and_nowhere_put_off():
+    sheet = a_sheet(case=cast_over_a_bandage())
+    assert any("hot spot" in line for line in sheet.now)
+    assert not any(re.search("lame|smell|rub|hot", line) for line in sheet.today)
+    assert any("call us now" in line for line in sheet.cast)
+
+
+def test_a_bandage_and_a_wound_under_a_cast_are_not_the_owners_to_tend():
+    sheet = a_sheet(case=cast_over_a_bandage(), plan=())
+    assert (sheet.bandages, sheet.purchases, sheet.cleaning, sheet.ointments) == ((),) * 4
+    told = (*sheet.three, *sheet.now, *sheet.today, *sheet.bandage_notes, *sheet.teach_back)
+    assert not any("bandage" in line for line in told)
+
+
+def test_a_second_wound_outside_the_cast_keeps_its_own_advice():
+    wounds = (a_wound("A"), a_wound("B", "left.hind.gaskin.lateral"))
+    care = (a_care("A", placed=(a_device(DeviceKind.CAST),)), a_care("B", bandage=a_bandage()))
+    sheet = a_sheet(case=a_case(rich_visit(care=care), wounds=wounds))
+    assert "Keep the cast and the bandage clean and dry." in sheet.three
+    assert any("pus" in line for line in sheet.today)
+
+
+def test_skin_below_a_bandage_is_washed_when_the_bandage_is_changed():
+    assert any(line.startswith("At each bandage change, wash") for line in a_sheet().cleaning)
+    wet = (a_finding(exudate=Amount.HEAVY),)
+    bare = a_sheet(rich_visit(findings=wet, care=(a_care(),)))
+    assert any("each day" in line for line in bare.cleaning)
+    ours = a_care(bandage=a_bandage(changed_by="vet"))
+    assert not any("ash" in line for line in a_sheet(rich_visit(care=(ours,))).cleaning)
+
+
+def test_a_visit_of_ours_that_is_late_shows_no_past_date():
+    late = a_followup("recheck", -6, -5, -4)
+    row = next(r for r in a_sheet(plan=(late,)).days if r.who == "We")
+    assert (row.when, row.what) == ("overdue: call us for a time", "Recheck.")
+    booked = a_followup("recheck", -6, -5, -4, appointment=at(1, 10))
+    rows = a_sheet(plan=(booked,)).days
+    assert any(r.when == "Tue 3 June 2025 (2025-06-03), 10:00" for r in rows)
+
+
+def test_a_horse_sent_to_a_hospital_or_on_hold_says_whom_to_call():
+    sent = Referral(ReferralState.ACCEPTED, DAY0, to="the hospital at Upper Hill")
+    standing = a_sheet(case=a_case(rich_visit(), sent)).standing
+    assert "under the care of the hospital at Upper Hill" in " ".join(standing)
+    back = Referral(ReferralState.RETURNED, DAY0)
+    assert a_sheet(case=a_case(rich_visit(), sent, back)).standing == ()
+    held = a_sheet(case=a_case(rich_visit(), Hold(on_hold=True, on=DAY0))).standing
+    assert "on hold. Call us on 01632" in " ".join(held)

@@ -6,9 +6,10 @@ import datetime as dt
 import re
 from typing import TYPE_CHECKING
 
+from fieldnotes.domain.entries import ReferralState
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
-from fieldnotes.domain.wounds import Amount, SynovialEntry
-from fieldnotes.planning.anchors import last_dose
+from fieldnotes.domain.wounds import Phase
+from fieldnotes.planning.anchors import ENTERED, WET, last_dose
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.regions import Regions
 
 _LEFT_OPEN = (ClosureMethod.SECOND_INTENTION, ClosureMethod.PARTIAL)
+CASTS = (DeviceKind.CAST, DeviceKind.BANDAGE_CAST)
 
 
 def bandage_now(case: Case, wound: str) -> Bandage | None:
@@ -39,6 +41,24 @@ def devices_now(case: Case, wound: str) -> tuple[DeviceKind, ...]:
         held += [d.kind for d in care.placed]
         held = [k for k in held if not any(k.value in r.casefold() for r in care.removed)]
     return tuple(held)
+
+
+def under_cast(case: Case, wound: str) -> bool:
+    """Whether a wound is under a cast, out of the owner's reach and sight."""
+    return any(kind in CASTS for kind in devices_now(case, wound))
+
+
+def healed_now(case: Case, wound: str) -> bool:
+    """Whether a wound was healed when it was last looked at."""
+    findings = case.findings(wound)
+    return bool(findings) and (
+        findings[-1][1].phase is Phase.HEALED or findings[-1][1].area_cm2 == 0
+    )
+
+
+def stitched_now(case: Case, wound: str) -> bool:
+    """Whether a wound is held by sutures all along."""
+    return {"open", "sutures"} & set(_closure_facts(case.care(wound))) == {"sutures"}
 
 
 def topical_now(case: Case, wound: str) -> str:
@@ -66,6 +86,17 @@ def _closure_facts(cares: tuple[tuple[dt.datetime, Care], ...]) -> Iterator[str]
         yield "sutures"
 
 
+def _synovial(case: Case, label: str) -> bool:
+    findings = case.findings(label)
+    return bool(findings) and findings[-1][1].synovial_entry in ENTERED
+
+
+def _draining(case: Case, label: str) -> bool:
+    findings = case.findings(label)
+    wet = bool(findings) and findings[-1][1].exudate in WET
+    return wet or DeviceKind.DRAIN in devices_now(case, label)
+
+
 def _topical_facts(topical: str, texts: HandoutTexts) -> Iterator[str]:
     for part in re.split(r";|\+|\band\b", topical):
         if part.strip():
@@ -75,24 +106,24 @@ def _topical_facts(topical: str, texts: HandoutTexts) -> Iterator[str]:
 def _wound_facts(case: Case, tables: tuple[Regions, HandoutTexts], wound: Wound) -> Iterator[str]:
     regions, texts = tables
     label = wound.label
+    yield from _place_facts(regions, wound.region)
+    for kind in devices_now(case, label):
+        yield "cast" if kind in CASTS else kind.value
+    if _synovial(case, label):
+        yield "synovial"
+    if under_cast(case, label):
+        return
+    yield "in-reach"
     bandage = bandage_now(case, label)
     if bandage:
         yield "bandage"
         if bandage.changed_by == "owner":
             yield "owner-changes"
-    devices = devices_now(case, label)
-    for kind in devices:
-        yield "cast" if kind is DeviceKind.BANDAGE_CAST else kind.value
-    findings = case.findings(label)
-    last = findings[-1][1] if findings else None
-    heavy = last is not None and last.exudate in {Amount.MODERATE, Amount.HEAVY}
-    if heavy or DeviceKind.DRAIN in devices:
+    if _draining(case, label):
         yield "draining"
-    if last and last.synovial_entry in {SynovialEntry.SUSPECTED, SynovialEntry.CONFIRMED}:
-        yield "synovial"
     yield from _topical_facts(topical_now(case, label), texts)
-    yield from _closure_facts(case.care(label))
-    yield from _place_facts(regions, wound.region)
+    if not healed_now(case, label):
+        yield from _closure_facts(case.care(label))
 
 
 def _place_facts(regions: Regions, region: str) -> Iterator[str]:
@@ -123,6 +154,13 @@ def _drug_facts(case: Case, drugs: Drugs, today: dt.date) -> Iterator[str]:
         yield "sedated"
 
 
+def _standing_facts(case: Case) -> Iterator[str]:
+    if case.on_hold:
+        yield "on-hold"
+    if case.referred in {ReferralState.OFFERED, ReferralState.ACCEPTED}:
+        yield f"referral.{case.referred.value}"
+
+
 def _horse_facts(horse: Horse, today: dt.date) -> Iterator[str]:
     yield f"food.{horse.food_chain.value}"
     if horse.competes:
@@ -145,6 +183,7 @@ def case_facts(
     """Give every fact that chooses text blocks for this case today."""
     facts = {f for w in case.wounds for f in _wound_facts(case, (regions, texts), w)}
     facts.update(_drug_facts(case, drugs, today))
+    facts.update(_standing_facts(case))
     facts.update(_horse_facts(horse, today))
     mechanism = texts.mechanism(f"{case.opened.mechanism} {case.opened.history}")
     facts.add(f"mechanism.{mechanism or 'unknown'}")

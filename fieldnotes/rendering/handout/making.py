@@ -6,10 +6,17 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fieldnotes.domain.entries import Referral
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.text import clean, clean_line, clean_record
 from fieldnotes.planning.anchors import last_dose
-from fieldnotes.rendering.handout.facts import bandage_now, case_facts, courses_now, topical_now
+from fieldnotes.rendering.handout.facts import (
+    bandage_now,
+    case_facts,
+    courses_now,
+    topical_now,
+    under_cast,
+)
 from fieldnotes.rendering.handout.sheet import (
     AftercareSheet,
     BandageSheet,
@@ -42,6 +49,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.handout import HandoutTexts
     from fieldnotes.knowledge.regions import Regions
 
+COVERS = ("cast", "bandage", "splint")  # the hardest first: what the owner sees and feels
 DRUG_ROUND = "drug-round"  # courses have rows of their own, with the whole dose
 
 
@@ -85,6 +93,9 @@ def aftercare_sheet(
         "{horse}": about.horse.name,
         "{call}": temperature_text(limits.call_c),
         "{urgent}": temperature_text(limits.urgent_c),
+        "{cover}": next((c for c in COVERS if c in facts), "wound"),
+        "{hospital}": _hospital(case),
+        "{phone}": about.practice.phone,
     }
 
     def says(section: str) -> tuple[str, ...]:
@@ -126,8 +137,15 @@ def aftercare_sheet(
         teach_back=says("teach") if once else (),
         missing=_missing(about),
         pictures=pictures,
+        standing=says("standing"),
     )
     return clean_record(sheet)
+
+
+def _hospital(case: Case) -> str:
+    """Give where the horse was last referred to, as far as it was said."""
+    named = (r.body.to for r in reversed(case.bodies(Referral)) if r.body.to)
+    return next(named, "the hospital")
 
 
 def _filled(text: str, named: dict[str, str]) -> str:
@@ -187,16 +205,19 @@ def _done(case: Case, texts: HandoutTexts) -> tuple[str, ...]:
 
 def _days(case: Case, tasks: tuple[FollowUp, ...], today: dt.date) -> tuple[DayRow, ...]:
     several = len(case.wounds) > 1
-    rows = [_task_row(t, several=several) for t in tasks if t.rule != DRUG_ROUND]
+    rows = [_task_row(t, today, several=several) for t in tasks if t.rule != DRUG_ROUND]
     rows += [_course_row(d) for d in courses_now(case, today)]
     return tuple(sorted(rows, key=lambda r: (r.day, r.who, r.what)))
 
 
-def _task_row(task: FollowUp, *, several: bool) -> DayRow:
+def _task_row(task: FollowUp, today: dt.date, *, several: bool) -> DayRow:
     what = clean_line(task.what)
     what = what[:1].upper() + what[1:]
     if several and task.wounds:
         what += f" (wound {', '.join(task.wounds)})"
+    late = task.by is Doer.VET and task.latest < today
+    if late and not (task.appointment and task.appointment.date() >= today):
+        return DayRow(task.due, "overdue: call us for a time", "We", f"{what}.")
     if task.series:
         what += f", {every_days(task.series.every_days)}"
     elif task.earliest != task.latest and not task.appointment:
@@ -213,8 +234,14 @@ def _course_row(drug: DrugDispensed) -> DayRow:
 def _bandages(case: Case, facts: frozenset[str]) -> tuple[BandageSheet, ...]:
     if "owner-changes" not in facts:
         return ()
-    held = ((w.label, bandage_now(case, w.label)) for w in case.wounds)
-    return tuple(_bandage(label, b) for label, b in held if b and b.changed_by == "owner")
+    return tuple(_bandage(label, b) for label, b in _owner_bandages(case))
+
+
+def _owner_bandages(case: Case) -> tuple[tuple[str, Bandage], ...]:
+    """Give the bandages the owner changes; what is under a cast is not the owner's."""
+    reached = (w.label for w in case.wounds if not under_cast(case, w.label))
+    held = ((label, bandage_now(case, label)) for label in reached)
+    return tuple((label, b) for label, b in held if b and b.changed_by == "owner")
 
 
 def _bandage(label: str, bandage: Bandage) -> BandageSheet:
@@ -238,10 +265,7 @@ def _purchases(
     case: Case, tasks: tuple[FollowUp, ...], texts: HandoutTexts, today: dt.date
 ) -> tuple[Purchase, ...]:
     needed: dict[str, float] = {}
-    for wound in case.wounds:
-        bandage = bandage_now(case, wound.label)
-        if bandage is None or bandage.changed_by != "owner":
-            continue
+    for _, bandage in _owner_bandages(case):
         changes = _changes(bandage, tasks, today)
         for layer in bandage.layers:
             material = layer.material.casefold()
@@ -254,7 +278,8 @@ def _purchases(
 
 def _ointments(case: Case) -> tuple[str, ...]:
     several = len(case.wounds) > 1
-    used = ((w.label, clean_line(topical_now(case, w.label))) for w in case.wounds)
+    reached = (w.label for w in case.wounds if not under_cast(case, w.label))
+    used = ((label, clean_line(topical_now(case, label))) for label in reached)
     return tuple(f"Wound {label}: {t}" if several else t for label, t in used if t)
 
 

@@ -114,6 +114,7 @@ class AftercareSheet:
     teach_back: tuple[str, ...]
     missing: tuple[str, ...]
     pictures: tuple[Picture, ...] = ()
+    standing: tuple[str, ...] = ()
 
     @property
     def title(self) -> str:
