@@ -139,6 +139,39 @@ def test_a_dose_over_its_limit_needs_a_reason_at_the_drug(desk, answers):
     assert form.problems(answers) == ()
 
 
+@pytest.mark.parametrize("weight", ["560", ""])
+def test_a_drug_left_with_the_owner_goes_by_mouth_first(desk, answers, weight):
+    # 21 CFR 520.970b: flunixin paste by mouth; 522.970: injection, IV or IM
+    answers |= {"weight_kg": weight, "drug.1.drug": "flunixin", "drug.1.use": "left"}
+    answers |= {"drug.1.amount": "620", "drug.1.interval_h": "24", "drug.1.days": "3"}
+    form = FirstVisit(desk)
+    assert form.problems(answers) == ()
+    visit = desk.case(form.save(answers).ref).visits[0].body
+    assert [d.route for d in visit.dispensed] == ["PO"]
+
+
+def test_a_dose_chosen_stays_the_same_dose_when_the_use_is_changed(desk, answers):
+    answers |= {"drug.1.drug": "flunixin", "drug.1.dose": "0"}
+
+    def shown(**more: str) -> str:
+        panes = FirstVisit(desk).panes({**answers, **more})
+        field = next(f for p in panes for f in p.fields if f.key == "drug.1.dose")
+        return field.shown("0")
+
+    assert shown() == shown(**{"drug.1.use": "left"})
+
+
+def test_an_injection_left_with_the_owner_asks_for_a_reason(desk, answers):
+    # common practice: an owner injects only where the vet says so, and why
+    answers |= {"drug.1.drug": "procaine-penicillin", "drug.1.use": "left", "drug.1.days": "3"}
+    form = FirstVisit(desk)
+    reason = next(f for p in form.panes(answers) for f in p.fields if f.key == "drug.1.reason")
+    assert "needed" in reason.hint
+    assert "drug.1.reason" in {p.field for p in form.problems(answers)}
+    answers["drug.1.reason"] = "owner has been shown how; vet 60 km away"
+    assert form.problems(answers) == ()
+
+
 def test_all_that_is_wrong_is_said_at_once_and_each_under_its_field(desk, answers):
     answers |= {
         "wounds.A.region": "left wing",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fieldnotes.casework.checks import INJECTED
 from fieldnotes.clinical.dose_text import dose_line, interval_text, measure_text, per_kg_text
 from fieldnotes.clinical.doses import dose
 from fieldnotes.domain.errors import Problem, RefusedInputError
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.drugs import Drug, Drugs
 
 MOST_DRUGS = 8
+BY_MOUTH = "PO"
 USES = (("vet", "given now"), ("left", "left with owner"), ("owner", "owner gave it"),
         ("other", "another vet gave it"))  # fmt: skip
 PARTS = ("name", "route", "amount", "batch", "expiry", "reason", "days", "interval_h", "per_kg")
@@ -81,41 +83,56 @@ def drug_pane(number: int, answers: Answers, patient: Patient) -> Pane:
     if drug is None:
         return Pane(f"drug-{number}", f"Drug {number}", (first,))
     options = patient.options(drug)
-    option = _chosen(answers.get(f"{p}.dose", ""), options)
-    use = answers.get(f"{p}.use", "vet")
+    left = answers.get(f"{p}.use") == "left"
+    option = _chosen(answers.get(f"{p}.dose", ""), options, left=left)
+    route = option.route if option else answers.get(f"{p}.route", _first_route(drug, left=left))
+    injected = left and route.strip().upper() in INJECTED
     return Pane(f"drug-{number}", f"Drug {number}", (
         first,
         ChoiceField(key=f"{p}.use", label="Use", given=lettered(USES), default="vet"),
-        *_dose_fields(p, drug, options, option),
-        *(_course_fields(p, option) if use == "left" else ()),
+        *_dose_fields(p, drug, options, option, left=left),
+        *(_course_fields(p, option) if left else ()),
         Field(key=f"{p}.batch", label="Batch"),
         DateField(key=f"{p}.expiry", label="Expiry", today=patient.now.date()),
         Field(key=f"{p}.reason", label="Reason",
-              hint="for a dose over a limit, an expired batch, an unusual use"),
+              hint=f"needed: {drug.name} by {route} is left with the owner" if injected else
+              "for a dose over a limit, an expired batch, an unusual use"),
     ))  # fmt: skip
 
 
-def _chosen(answer: str, options: tuple[DoseOption, ...]) -> DoseOption | None:
+def _order(options: tuple[DoseOption, ...], *, left: bool) -> list[int]:
+    """Give the options' numbers as offered: what an owner is left with goes by mouth first."""
+    return sorted(range(len(options)), key=lambda n: left and options[n].route != BY_MOUTH)
+
+
+def _chosen(answer: str, options: tuple[DoseOption, ...], *, left: bool) -> DoseOption | None:
     if not options:
         return None
-    return options[int(answer)] if answer.isdigit() and int(answer) < len(options) else options[0]
+    known = answer.isdecimal() and int(answer) < len(options)
+    return options[int(answer) if known else _order(options, left=left)[0]]
+
+
+def _first_route(drug: Drug, *, left: bool) -> str:
+    routes = tuple(dict.fromkeys(r.route for r in drug.regimens))
+    return BY_MOUTH if left and BY_MOUTH in routes else next(iter(routes), "")
 
 
 def _dose_fields(
-    p: str, drug: Drug, options: tuple[DoseOption, ...], option: DoseOption | None
+    p: str, drug: Drug, options: tuple[DoseOption, ...], option: DoseOption | None, *, left: bool
 ) -> tuple[Field, ...]:
-    routes = tuple(dict.fromkeys(r.route for r in drug.regimens))
     if option is None:
         return (
-            Field(key=f"{p}.route", label="Route", required=True, default=next(iter(routes), "")),
+            Field(key=f"{p}.route", label="Route", required=True,
+                  default=_first_route(drug, left=left)),
             AmountField(key=f"{p}.amount", label="Amount", unit=drug.unit,
                         hint="no weight recorded: the amount is not reckoned"),
         )  # fmt: skip
-    given = tuple((str(n), _option_words(o)) for n, o in enumerate(options))
+    order = _order(options, left=left)
+    given = tuple((str(n), _option_words(options[n])) for n in order)
     line = dose_line(drug.name, option)
     over = [x for x in option.limits if x.startswith("OVER")]
     return (
-        ChoiceField(key=f"{p}.dose", label="Dose", given=lettered(given), default="0",
+        ChoiceField(key=f"{p}.dose", label="Dose", given=lettered(given), default=given[0][0],
                     also=(f"{p}.route", f"{p}.per_kg"), hint="\n".join((*over, line))),
         AmountField(key=f"{p}.amount", label="Amount", unit=drug.unit,
                     default=f"{option.amount:.4f}".rstrip("0").rstrip("."),
@@ -178,8 +195,9 @@ def read_drugs(r: Reading, answers: Answers, patient: Patient, at: dt.datetime) 
         drug = patient.named(r.get(f"{p}.drug") or "") if r.has(f"{p}.drug") else None
         if drug is None:
             continue
-        option = _chosen(answers.get(f"{p}.dose", ""), patient.options(drug))
-        if r.get(f"{p}.use") == "left":
+        left = r.get(f"{p}.use") == "left"
+        option = _chosen(answers.get(f"{p}.dose", ""), patient.options(drug), left=left)
+        if left:
             places.append((f"dispensed.{len(dispensed)}", p))
             dispensed.append(_dispensed(p, r, drug, option, at))
         else:
