@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
+from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.knowledge.bodymap import load_view, point_in, shown_as, views_of
 from fieldnotes.rendering.bodymap.layers import BandageLayer, layers_svg
@@ -18,6 +19,7 @@ from fieldnotes.rendering.calendars import (
     owner_calendar,
     vet_calendar,
 )
+from fieldnotes.rendering.handout.facts import healed_now, stitched_now, under_cast
 from fieldnotes.rendering.handout.making import Concerned, Tables, aftercare_sheet
 from fieldnotes.rendering.handout.pages import handout_html, handout_markdown, handout_text
 from fieldnotes.rendering.handout.sheet import AftercareSheet, Picture
@@ -34,11 +36,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from fieldnotes.casework.views import CaseFile
+    from fieldnotes.domain.cases import Case
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Person
-    from fieldnotes.domain.wounds import Finding, Wound
+    from fieldnotes.domain.wounds import Wound
     from fieldnotes.knowledge.bodymap import View
     from fieldnotes.knowledge.library import Library
+    from fieldnotes.rendering.bodymap.wounds import State
 
 FORMATS = ("markdown", "html", "text", "eml")
 DOMAIN = "fieldnotes.invalid"
@@ -73,13 +77,27 @@ def view_of(wound: Wound) -> View | None:
     return None
 
 
-def mark_of(view: View, wound: Wound, finding: Finding | None) -> WoundMark:
-    """Give a wound to scale at its point, or in the middle of its region."""
+def mark_of(view: View, wound: Wound, case: Case) -> WoundMark:
+    """Give a wound at its point or in the middle of its region, as large as last measured."""
     shown = shown_as(view, wound.region) or wound.region
     point = (wound.point.x_cm, wound.point.y_cm) if wound.point else point_in(view, shown)
-    length = finding.length_mm if finding and finding.length_mm else PLAIN_MARK_MM
-    width = finding.width_mm if finding and finding.width_mm else PLAIN_MARK_MM / 2
-    return WoundMark(wound.label, point[0], point[1], length, width, wound.angle_deg)
+    sizes = [(f.length_mm, f.width_mm) for _, f in case.findings(wound.label) if f.length_mm]
+    length, width = sizes[-1] if sizes else (None, None)
+    return WoundMark(
+        wound.label,
+        *point,
+        length_mm=length or PLAIN_MARK_MM,
+        width_mm=width or (length or PLAIN_MARK_MM) / 2,
+        angle_deg=wound.angle_deg,
+        state=_state(case, wound.label),
+        measured=bool(length and width),
+    )
+
+
+def _state(case: Case, label: str) -> State:
+    if case.status is Status.HEALED or healed_now(case, label):
+        return "healed"
+    return "stitched" if stitched_now(case, label) else "open"
 
 
 def pictures(file: CaseFile) -> tuple[Picture, ...]:
@@ -88,8 +106,7 @@ def pictures(file: CaseFile) -> tuple[Picture, ...]:
     for wound in file.case.wounds:
         view = view_of(wound)
         if view is not None:
-            found = file.case.findings(wound.label)
-            mark = mark_of(view, wound, found[-1][1] if found else None)
+            mark = mark_of(view, wound, file.case)
             drawn.setdefault(view.key, (view, []))[1].append(mark)
     maps = tuple(
         Picture(
@@ -103,10 +120,10 @@ def pictures(file: CaseFile) -> tuple[Picture, ...]:
 
 
 def _layers(file: CaseFile) -> Iterable[Picture]:
-    """Draw the layers of each bandage that is on, from the skin outward."""
+    """Draw the layers of each bandage the owner can reach, from the skin outward."""
     for wound in file.wounds:
         layers = wound.bandage.layers if wound.bandage else ()
-        if layers:
+        if layers and not under_cast(file.case, wound.wound.label):
             drawn = tuple(
                 BandageLayer(x.material, x.role, x.thickness_cm or THIN_CM) for x in layers
             )

@@ -46,8 +46,9 @@ def _detail(detail: Detail, palette: Palette) -> str:
 def _wound(mark: WoundMark, unit: float, palette: Palette) -> str:
     """Draw the wound to scale and its label beside it, on a white disc with a leading line."""
     colour = hex_colour(palette.wound)
-    fill = "none" if mark.past else colour
-    dash = f' stroke-dasharray="{unit:.3g}"' if mark.past else ""
+    gone = mark.past or mark.state == "healed"
+    fill = "none" if gone else colour
+    dash = f' stroke-dasharray="{unit:.3g}"' if gone else ""
     x, y = mark.x_cm + 5 * unit, -mark.y_cm - 5 * unit
     return (
         f'<line x1="{mark.x_cm:.4g}" y1="{-mark.y_cm:.4g}" x2="{x:.4g}" y2="{y:.4g}"'

@@ -12,13 +12,22 @@ from fieldnotes.knowledge.regions import load_regions
 if TYPE_CHECKING:
     from fieldnotes.knowledge.polygons import Ring
 
-State = Literal["open", "improving", "worse", "healed"]
-SIGNS: Final[dict[State, str]] = {"open": "", "improving": "+", "worse": "!", "healed": "="}
+State = Literal["open", "stitched", "improving", "worse", "healed"]
+SIGNS: Final[dict[State, str]] = {
+    "open": "",
+    "stitched": "",
+    "improving": "+",
+    "worse": "!",
+    "healed": "=",
+}
 
 
 @dataclass(frozen=True)
 class WoundMark:
-    """A wound on a view; the angle turns the length up from level, to the right of the picture."""
+    """A wound on a view; the angle turns the length up from level, to the right of the picture.
+
+    One that was never `measured` only marks the place; its size is not spoken of.
+    """
 
     label: str
     x_cm: float
@@ -28,6 +37,15 @@ class WoundMark:
     angle_deg: float = 0.0
     past: bool = False
     state: State = "open"
+    measured: bool = True
+
+    @property
+    def words(self) -> str:
+        """Say which wound, how large where that holds still, and its state."""
+        size = f"{self.length_mm / 10:g} x {self.width_mm / 10:g} cm"
+        sized = self.measured and self.state != "healed"
+        state = "earlier outline" if self.past else self.state
+        return ", ".join([f"Wound {self.label}", *([size] if sized else []), state])
 
     @property
     def ring(self) -> Ring:
@@ -59,7 +77,5 @@ def alternative_text(view: View, wounds: tuple[WoundMark, ...], selected: str | 
     for mark in wounds:
         names = [load_regions().get(i).lay_name for i in regions_under(view, mark)]
         where = "; ".join(names) or "beside the body"
-        size = f"{mark.length_mm / 10:g} x {mark.width_mm / 10:g} cm"
-        state = "earlier outline" if mark.past else mark.state
-        parts.append(f"Wound {mark.label}, {size}, {state}: {where}.")
+        parts.append(f"{mark.words}: {where}.")
     return " ".join(parts)

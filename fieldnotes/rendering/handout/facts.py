@@ -57,8 +57,10 @@ def healed_now(case: Case, wound: str) -> bool:
 
 
 def stitched_now(case: Case, wound: str) -> bool:
-    """Whether a wound is held by sutures all along."""
-    return {"open", "sutures"} & set(_closure_facts(case.care(wound))) == {"sutures"}
+    """Whether a wound was closed with sutures all along and did not come apart."""
+    findings = case.findings(wound)
+    apart = bool(findings) and bool(findings[-1][1].dehiscence)
+    return not apart and "open" not in _closure_facts(case.care(wound))
 
 
 def topical_now(case: Case, wound: str) -> str:
