@@ -61,6 +61,15 @@ class ChoiceField(Field):
 
 
 @dataclass(frozen=True, kw_only=True)
+class CarriedField(ChoiceField):
+    """One of a few that starts from what was found last time, and says so."""
+
+    def echo(self, text: str) -> str:
+        """Say that the answer is the one of last time."""
+        return "as before" if text and text == self.default else ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class ManyField(ChoiceField):
     """Any number of a few; the answer is their ids, comma-separated, in the order given."""
 

@@ -24,6 +24,7 @@ from fieldnotes.tui.forms.weighing import (
 )
 from fieldnotes.tui.forms.wound_panes import (
     finding_pane,
+    looked_at,
     read_care,
     read_finding,
     wound_pages,
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.views import Saved
     from fieldnotes.domain.errors import Problem
     from fieldnotes.domain.patients import Weight
+    from fieldnotes.domain.wounds import Finding
 
 KINDS = tuple(kind.value for kind in VisitKind if kind is not VisitKind.FIRST)
 
@@ -67,13 +69,13 @@ class Recheck(Form):
         self.title = f"Recheck: {self._file.horse.name}"
         self._labels = [w.label for w in self._file.case.wounds if not self._healed(w.label)]
 
-    def _healed(self, label: str) -> bool:
+    def _before(self, label: str) -> Finding | None:
         findings = self._file.case.findings(label)
-        return bool(findings) and findings[-1][1].phase is Phase.HEALED
+        return findings[-1][1] if findings else None
 
-    def _phase(self, label: str) -> str:
-        findings = self._file.case.findings(label)
-        return findings[-1][1].phase.value if findings else Phase.INFLAMMATORY.value
+    def _healed(self, label: str) -> bool:
+        before = self._before(label)
+        return before is not None and before.phase is Phase.HEALED
 
     def panes(self, answers: Answers) -> tuple[Pane, ...]:
         """Give the pages: due follow-ups, each wound and its care, drugs, the animal."""
@@ -83,8 +85,9 @@ class Recheck(Form):
             known = wound is not None and wound.region in self._regions
             region = self._regions.get(wound.region) if wound and known else None
             where = region.standard_name if region else ""
-            found = finding_pane(label, where, self._phase(label), self._desk.knowledge.limits)
-            wounds += wound_pages(found, label, region, answers, self._tables)
+            before, limits = self._before(label), self._desk.knowledge.limits
+            found = finding_pane(label, where, before, answers, limits)
+            wounds += wound_pages(found, label, region, answers, self._tables, before=before)
         return (
             self._due_pane(answers),
             *wounds,
@@ -113,14 +116,15 @@ class Recheck(Form):
         r = Reading(self.panes(answers), answers)
         at = r.get("at", self._now)
         drugs = read_drugs(r, answers, self._patient(answers), at)
-        visit = self._visit(r, at, drugs)
+        seen = tuple(label for label in self._labels if looked_at(label, answers))
+        visit = self._visit(r, at, drugs, seen)
         found = r.faults()
         if not found:
             checked = self._desk.check(self.case, visit)
             found = tuple(replace(p, field=drugs.place(p.field)) for p in checked)
         return Built(visit, drugs, weighed(self._file.horse, r, self._now.date()), found)
 
-    def _visit(self, r: Reading, at: dt.datetime, drugs: ReadDrugs) -> Visit:
+    def _visit(self, r: Reading, at: dt.datetime, drugs: ReadDrugs, seen: tuple[str, ...]) -> Visit:
         cares = (read_care(label, r, self._tables) for label in self._labels)
         return Visit(
             kind=VisitKind(r.get("kind") or VisitKind.RECHECK),
@@ -129,7 +133,7 @@ class Recheck(Form):
             vitals=read_vitals(r),
             lameness=read_lameness(r),
             lame_limb=r.get("lame_limb") or "",
-            findings=tuple(read_finding(label, r) for label in self._labels),
+            findings=tuple(read_finding(label, r) for label in seen),
             care=tuple(care for care in cares if care is not None),
             given=drugs.given,
             dispensed=drugs.dispensed,

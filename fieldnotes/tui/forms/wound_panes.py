@@ -24,7 +24,14 @@ from fieldnotes.domain.wounds import (
     Wound,
     WoundKind,
 )
-from fieldnotes.tui.fields.choices import YES_NO, ChoiceField, ManyField, lettered, of_words
+from fieldnotes.tui.fields.choices import (
+    YES_NO,
+    CarriedField,
+    ChoiceField,
+    ManyField,
+    lettered,
+    of_words,
+)
 from fieldnotes.tui.fields.field import Field
 from fieldnotes.tui.fields.measures import SizeField, TypedSize
 from fieldnotes.tui.fields.place import Spot
@@ -81,18 +88,34 @@ def wound_pane(label: str, regions: Regions, limits: Limits) -> Pane:
     ))  # fmt: skip
 
 
-def finding_pane(label: str, where: str, phase: str, limits: Limits) -> Pane:
-    """Give the page of a wound seen again."""
-    f = f"findings.{label}"
+def looked_at(label: str, answers: Answers) -> bool:
+    """Whether anything was put down of how a wound looks now."""
+    return any(a.strip() for key, a in answers.items() if key.startswith(f"findings.{label}."))
+
+
+def _carried(label: str, before: Finding | None, answers: Answers) -> tuple[str, str, str]:
+    """Give phase, exudate and granulation of last time, once the wound is being looked at."""
+    if before is None or not looked_at(label, answers):
+        return "", "", ""
+    return before.phase.value, before.exudate.value, str(before.granulation_grade)
+
+
+def finding_pane(
+    label: str, where: str, before: Finding | None, answers: Answers, limits: Limits
+) -> Pane:
+    """Give the page of a wound seen again; left empty, it stands for a wound not looked at."""
+    f, seen = f"findings.{label}", looked_at(label, answers)
+    phase, exudate, granulation = _carried(label, before, answers)
     return Pane(f"wound-{label}", f"Wound {label}", (
         _size(label, limits),
-        ChoiceField(key=f"{f}.phase", label="Phase", given=of_words(_all(Phase)), default=phase,
-                    hint=where),
-        ChoiceField(key=f"{f}.exudate", label="Exudate", given=of_words(_all(Amount)),
-                    default=Amount.NONE),
-        ChoiceField(key=f"{f}.granulation_grade", label="Granulation",
-                    given=lettered([("0", "0 level"), ("1", "1"), ("2", "2"), ("3", "3 proud")]),
-                    default="0", hint="0 level with the skin to 3 well above it"),
+        CarriedField(key=f"{f}.phase", label="Phase", given=of_words(_all(Phase)), default=phase,
+                     required=seen, hint=f"{where}; a page left empty: not looked at"),
+        CarriedField(key=f"{f}.exudate", label="Exudate", given=of_words(_all(Amount)),
+                     default=exudate, required=seen),
+        CarriedField(key=f"{f}.granulation_grade", label="Granulation",
+                     given=lettered([("0", "0 level"), ("1", "1"), ("2", "2"), ("3", "3 proud")]),
+                     default=granulation, required=seen,
+                     hint="0 level with the skin to 3 well above it"),
         ManyField(key=f"{f}.infection_signs", label="Infection signs",
                   given=of_words(INFECTION_SIGNS)),
         Field(key=f"{f}.dehiscence", label="Breakdown", hint="sutures given way: where, how far"),
@@ -133,16 +156,26 @@ def care_pane(label: str, kinds: tuple[str, ...], *, first: bool) -> Pane:
 
 
 def wound_pages(
-    found: Pane, label: str, region: Region | None, answers: Answers, tables: BandageTables
+    found: Pane,
+    label: str,
+    region: Region | None,
+    answers: Answers,
+    tables: BandageTables,
+    *,
+    before: Finding | None = None,
 ) -> tuple[Pane, ...]:
-    """Give the pages of a wound: what was found, what was done, and the bandage if it has one."""
+    """Give the pages of a wound: what was found, what was done, and the bandage if it has one.
+
+    A wound not looked at again is bandaged as it was found `before`.
+    """
     first = found.fields[0].key.endswith(".region")
     care = care_pane(label, kinds_for(region), first=first)
     kind = answers.get(f"care.{label}.bandage", "")
     if region is None or kind in {"", STOPPED}:
         return (found, care)
     r = Reading((found, care), answers)
-    state = state_of(read_finding(label, r), r.get(f"care.{label}.closure") or "", region)
+    finding = read_finding(label, r) if before is None or looked_at(label, answers) else before
+    state = state_of(finding, r.get(f"care.{label}.closure") or "", region)
     return (found, care, bandage_pane(label, kind, state, region, tables))
 
 
