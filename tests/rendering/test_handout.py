@@ -9,10 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldnotes.domain.entries import Hold, Referral, ReferralState
+from fieldnotes.domain.followups import Doer, Series
 from fieldnotes.domain.patients import Species
 from fieldnotes.domain.text import clean_line
 from fieldnotes.domain.treatment import DeviceKind
-from fieldnotes.domain.wounds import Amount
+from fieldnotes.domain.wounds import Amount, Phase
 from fieldnotes.rendering.handout.pages import handout_html, handout_markdown, handout_text
 from fieldnotes.rendering.markdown import escape, html_body, parser, plain_text
 from tests.builders import (
@@ -287,3 +288,21 @@ def test_a_horse_sent_to_a_hospital_or_on_hold_says_whom_to_call():
     assert a_sheet(case=a_case(rich_visit(), sent, back)).standing == ()
     held = a_sheet(case=a_case(rich_visit(), Hold(on_hold=True, on=DAY0))).standing
     assert "on hold. Call us on 01632" in " ".join(held)
+
+
+def test_the_table_has_skin_under_a_bandage_washed_at_the_change_too():
+    daily = Series(1, DAY0 + dt.timedelta(days=6))
+    wash = a_followup(
+        "wash below", by=Doer.OWNER, rule="skin-below-wound", wounds=("A",), series=daily
+    )
+
+    def row(visit):
+        return next(r.what for r in a_sheet(visit, plan=(wash,)).days if "Wash" in r.what)
+
+    assert row(rich_visit()) == "Wash below, at each bandage change."
+    assert row(rich_visit(care=(a_care(),))) == "Wash below, each day."
+
+
+def test_no_cream_goes_on_a_healed_wound():
+    healed = a_visit(30, findings=(a_finding(phase=Phase.HEALED),))
+    assert a_sheet(case=a_case(rich_visit(), healed)).ointments == ()

@@ -64,7 +64,9 @@ def stitched_now(case: Case, wound: str) -> bool:
 
 
 def topical_now(case: Case, wound: str) -> str:
-    """Give what is put on a wound, as last recorded."""
+    """Give what is put on a wound, as last recorded, nothing once it is healed."""
+    if healed_now(case, wound):
+        return ""
     return next((c.topical for _, c in reversed(case.care(wound)) if c.topical), "")
 
 

@@ -50,6 +50,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.regions import Regions
 
 COVERS = ("cast", "bandage", "splint")  # the hardest first: what the owner sees and feels
+BELOW = ("skin-below-wound", "skin-below-drain")  # skin a bandage covers between its changes
 DRUG_ROUND = "drug-round"  # courses have rows of their own, with the whole dose
 
 
@@ -204,22 +205,26 @@ def _done(case: Case, texts: HandoutTexts) -> tuple[str, ...]:
 
 
 def _days(case: Case, tasks: tuple[FollowUp, ...], today: dt.date) -> tuple[DayRow, ...]:
-    several = len(case.wounds) > 1
-    rows = [_task_row(t, today, several=several) for t in tasks if t.rule != DRUG_ROUND]
+    rows = [_task_row(case, t, today) for t in tasks if t.rule != DRUG_ROUND]
     rows += [_course_row(d) for d in courses_now(case, today)]
     return tuple(sorted(rows, key=lambda r: (r.day, r.who, r.what)))
 
 
-def _task_row(task: FollowUp, today: dt.date, *, several: bool) -> DayRow:
+def _often(case: Case, task: FollowUp, every: float) -> str:
+    bandaged = any(bandage_now(case, label) for label in task.wounds)
+    return "at each bandage change" if task.rule in BELOW and bandaged else every_days(every)
+
+
+def _task_row(case: Case, task: FollowUp, today: dt.date) -> DayRow:
     what = clean_line(task.what)
     what = what[:1].upper() + what[1:]
-    if several and task.wounds:
+    if len(case.wounds) > 1 and task.wounds:
         what += f" (wound {', '.join(task.wounds)})"
     late = task.by is Doer.VET and task.latest < today
     if late and not (task.appointment and task.appointment.date() >= today):
         return DayRow(task.due, "overdue: call us for a time", "We", f"{what}.")
     if task.series:
-        what += f", {every_days(task.series.every_days)}"
+        what += f", {_often(case, task, task.series.every_days)}"
     elif task.earliest != task.latest and not task.appointment:
         what += f". Any day from {span_text(task.earliest, task.latest)}"
     return DayRow(task.due, when_text(task), "We" if task.by is Doer.VET else "You", f"{what}.")
