@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import threading
 import time
 from dataclasses import replace
 
@@ -146,19 +147,30 @@ def test_names_of_any_kind_are_shown_as_written_on_the_round(desk_and_drafts):
 
 def test_the_list_is_painted_before_the_route_is_known(desk_and_drafts):
     desk, drafts = desk_and_drafts
-    planned, ready = desk.board, []
+    planned = desk.board
+    planning, looked_at = threading.Event(), threading.Event()
 
     def slow(on=None):
-        ready.append(screen_text(app))
+        planning.set()
+        looked_at.wait(20)
         return planned(on)
 
     desk.board = slow
     app = FieldnotesApp(desk, drafts)
 
-    async def script(keys):
-        assert "Planning the route" in ready[0]
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            try:
+                while not planning.is_set():
+                    await pilot.pause(0.01)
+                await pilot.pause()
+                assert "Planning the route" in screen_text(app)
+            finally:
+                looked_at.set()
+            await settled(Keys(app, pilot))
+            assert "Planning the route" not in screen_text(app)
 
-    run(app, (80, 24), script)
+    asyncio.run(asyncio.wait_for(go(), 60))
 
 
 def test_drawing_the_day_leaves_the_keys_free(desk_and_drafts):
