@@ -19,6 +19,13 @@ class DeskWithTray(Casework):
 
     tray: tuple[str, ...] = ()
 
+    @property
+    def post(self) -> DeskWithTray:
+        return self
+
+    def outbox(self) -> tuple:
+        return ()
+
     def handout(self, ref: str, form: str = "text") -> bytes:
         return f"Aftercare for case {ref} as {form}".encode()
 

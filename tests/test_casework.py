@@ -150,8 +150,8 @@ def test_a_message_to_an_owner_without_email_is_refused_naming_the_owner(records
     desk = known(Casework(records, clock), email="")
     ref = desk.open_case(an_opening(), first_visit()).ref
     with pytest.raises(RefusedInputError, match="Olive Owner"):
-        desk.handout(ref, "eml")
-    assert b"Bramble" in desk.handout(ref, "markdown")
+        desk.post.handout(ref, "eml")
+    assert b"Bramble" in desk.post.handout(ref, "markdown")
     assert "email" in desk.file(ref).missing
 
 
@@ -160,13 +160,13 @@ def test_a_calendar_with_nothing_due_is_refused(desk, ref, clock):
     desk.record(ref, Discharge(CaseEnd.HEALED, day(30)))
     for one in (ref, None):
         with pytest.raises(RefusedInputError):
-            desk.calendar(one)
+            desk.post.calendar(one)
 
 
 def test_a_handout_is_given_for_a_case_of_which_little_is_known(desk):
     desk.save(HorseSet(a_horse(weight_kg=None, born=None, parties=())))
     ref = desk.open_case(an_opening()).ref
-    text = desk.handout(ref, "text").decode()
+    text = desk.post.handout(ref, "text").decode()
     assert "Bramble" in text
     assert set(desk.file(ref).missing) == {"body weight", "owner"}
 
@@ -176,12 +176,12 @@ def test_a_queued_handout_is_in_the_outbox_and_in_the_record(tmp_path, clock):
     book, box = Casebook(tmp_path / "store"), Outbox(tmp_path / "store")
     desk = known(Casework(book, clock, mail=box))
     ref = desk.open_case(an_opening(), first_visit()).ref
-    desk.queue_handout(ref)
-    (mail,), (said,) = desk.outbox(), desk.case(ref).handouts
+    desk.post.queue_handout(ref)
+    (mail,), (said,) = desk.post.outbox(), desk.case(ref).handouts
     assert mail.recipients == said.body.recipients == ("olive@example.org",)
     assert mail.sha256 == said.body.sha256
-    desk.queue_handout(ref)
-    assert len(desk.outbox()) == 2
+    desk.post.queue_handout(ref)
+    assert len(desk.post.outbox()) == 2
 
 
 # ----- what cannot be read
@@ -205,7 +205,7 @@ def test_a_case_that_cannot_be_read_is_told_and_the_rest_of_the_day_stands(
     again = Casework(Casebook(tmp_path / "store"), clock)
     assert {line.task.case for line in again.due(days=30)} == {well}
     assert {case for stop in again.board().stops for case in stop.cases} <= {well}
-    assert Calendar.from_ical(again.calendar()).walk("VEVENT")
+    assert Calendar.from_ical(again.post.calendar()).walk("VEVENT")
     assert path.name in " ".join(again.problems())
     assert again.open_case(an_opening(), first_visit()).entries
 
@@ -222,7 +222,7 @@ def demo(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def handout(demo):
-    return cache(demo.handout)  # each takes a tenth of a second, and three tests read them
+    return cache(demo.post.handout)  # each takes a tenth of a second, and three tests read them
 
 
 def concerned(desk, file):
@@ -244,10 +244,10 @@ def test_every_open_case_gives_a_handout_in_each_format_and_a_calendar_or_a_refu
             with pytest.raises(RefusedInputError):
                 handout(case.ref, "eml")
         if file.plan:
-            assert Calendar.from_ical(demo.calendar(case.ref)).walk("VEVENT")
+            assert Calendar.from_ical(demo.post.calendar(case.ref)).walk("VEVENT")
         else:
             with pytest.raises(RefusedInputError):
-                demo.calendar(case.ref)
+                demo.post.calendar(case.ref)
 
 
 def test_nothing_of_another_client_or_animal_stands_in_a_handout(demo, handout):
@@ -281,7 +281,7 @@ def test_a_message_goes_to_its_own_clients_alone(demo, handout):
 
 
 def test_the_vets_calendar_holds_every_open_case_with_vet_visits(demo):
-    summary = demo.calendar().decode()
+    summary = demo.post.calendar().decode()
     assert Calendar.from_ical(summary).walk("VEVENT")
     days = demo.due(days=30)
     assert {line.horse for line in days if line.task.by == "vet"} <= {

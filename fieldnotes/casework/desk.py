@@ -21,7 +21,6 @@ from fieldnotes.domain.entries import (
     Amendment,
     Body,
     CaseOpened,
-    HandoutQueued,
     HorseSet,
     Note,
     OwnerSet,
@@ -45,8 +44,8 @@ if TYPE_CHECKING:
 
     from fieldnotes.casework.caution import Bedside, Caution
     from fieldnotes.casework.coming import ComingRounds
-    from fieldnotes.casework.papers import Office
-    from fieldnotes.casework.ports import Clock, Mail, MailQueue, Records
+    from fieldnotes.casework.ports import Clock, MailQueue, Records
+    from fieldnotes.casework.post import Post
     from fieldnotes.casework.safety import DoseSheet
     from fieldnotes.casework.views import Board, CaseFile, DueLine
     from fieldnotes.clinical.clearance import Clearance
@@ -56,7 +55,6 @@ if TYPE_CHECKING:
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Horse, Practice
     from fieldnotes.domain.register import Register
-    from fieldnotes.rendering.readability import Reading
 
 T = TypeVar("T")
 REGISTER_BODIES = (PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet)
@@ -106,6 +104,11 @@ class Casework:
         """Give who signs: as set, or the first vet of the register."""
         return self._author or next(iter(self.register().people), "")
 
+    @property
+    def store_id(self) -> str:
+        """The store's own random id."""
+        return self._records.id
+
     # ----- reading cases
 
     def find_cases(
@@ -151,9 +154,10 @@ class Casework:
         from fieldnotes.casework.queries import due_lines  # noqa: PLC0415  (only the commands that need it pay for it)
 
         day = on or self.today()
-        return due_lines(self._open_files(day), day, days)
+        return due_lines(self.open_files(day), day, days)
 
-    def _open_files(self, today: dt.date) -> tuple[CaseFile, ...]:
+    def open_files(self, today: dt.date) -> tuple[CaseFile, ...]:
+        """Give every open case with its plan as of a day, its wounds not judged."""
         from fieldnotes.casework.queries import plan_file  # noqa: PLC0415  (only the commands that need it pay for it)
 
         register = self.register()
@@ -169,59 +173,22 @@ class Casework:
         from fieldnotes.casework.rounds import day_board  # noqa: PLC0415  (only the commands that need it pay for it)
 
         day = on or self.today()
-        return day_board(self._open_files(day), self.register(), self.knowledge, day)
+        return day_board(self.open_files(day), self.register(), self.knowledge, day)
 
     def rounds(self, days: int) -> ComingRounds:
         """Give which visit goes on which of the coming working days."""
         from fieldnotes.casework.coming import coming_rounds  # noqa: PLC0415  (only the commands that need it pay for it)
 
         today = self.today()
-        files = self._open_files(today)
+        files = self.open_files(today)
         return coming_rounds(files, self.register(), self.knowledge, today, days)
 
-    # ----- what leaves the desk
+    @property
+    def post(self) -> Post:
+        """Give what leaves the desk: handouts, calendars, mail."""
+        from fieldnotes.casework.post import Post  # noqa: PLC0415  (only the commands that need it pay for it)
 
-    def _office(self) -> Office:
-        from fieldnotes.casework.papers import Office  # noqa: PLC0415  (only the commands that need it pay for it)
-
-        return Office(self.knowledge, self.register().people, self._records.id, self.now())
-
-    def handout(self, ref: str, form: str) -> bytes:
-        """Give a case's handout: "markdown", "html", "text" or "eml"."""
-        from fieldnotes.casework.papers import handout  # noqa: PLC0415  (only the commands that need it pay for it)
-
-        return handout(self.file(ref), self._office(), form)
-
-    def grade(self, ref: str) -> tuple[Reading, Reading]:
-        """Give the handout's reading grade with and without its tables."""
-        from fieldnotes.rendering.readability import grade  # noqa: PLC0415  (only the commands that need it pay for it)
-
-        text = self.handout(ref, "markdown").decode("utf-8")
-        return grade(text), grade(text, without_tables=True)
-
-    def calendar(self, ref: str | None = None) -> bytes:
-        """Give one case's calendar for its owner, or the vet's over all open cases."""
-        from fieldnotes.casework.papers import case_calendar, round_calendar  # noqa: PLC0415  (only the commands that need it pay for it)
-
-        if ref is None:
-            return round_calendar(self._open_files(self.today()), self._office())
-        return case_calendar(self.file(ref), self._office())
-
-    def queue_handout(self, ref: str) -> Saved:
-        """Put the handout's message in the outbox and say so in the record."""
-        if self._mail is None:
-            raise RefusedInputError("outbox", "there is no outbox here")
-        from fieldnotes.casework.papers import letter  # noqa: PLC0415  (only the commands that need it pay for it)
-
-        file = self.file(ref)
-        mail = letter(file, self._office())
-        self._mail.queue(mail.data, mail.to, file.case.ref, mail.message_id, self.now())
-        said = HandoutQueued(mail.message_id, mail.to, mail.sha256, mail.subject)
-        return self.record(file.case.ref, said)
-
-    def outbox(self) -> tuple[Mail, ...]:
-        """Give the queued, sent and doubtful mails, oldest first."""
-        return () if self._mail is None else self._mail.list()
+        return Post(self, self._mail)
 
     # ----- checking before a save
 

@@ -18,5 +18,5 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the calendar."""
-    write_out(open_desk(args).calendar(args.ref), args.output)
+    write_out(open_desk(args).post.calendar(args.ref), args.output)
     return 0

@@ -21,5 +21,5 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Write the handout."""
-    write_out(open_desk(args).handout(args.ref, args.format), args.output)
+    write_out(open_desk(args).post.handout(args.ref, args.format), args.output)
     return 0

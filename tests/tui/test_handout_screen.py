@@ -89,7 +89,7 @@ def test_saving_writes_a_new_file_and_never_over_an_old_one(real, tmp_path):
         field = real.screen.query_one("#path")
         field.value = str(target)
         await keys.press("enter")
-        assert target.read_bytes() == real.desk.handout(ref, "markdown")
+        assert target.read_bytes() == real.desk.post.handout(ref, "markdown")
         await keys.press("s")
         field.value = str(target)
         await keys.press("enter")

@@ -100,7 +100,9 @@ class HandoutScreen(DeskScreen):
         desk, ref = self.desk, self.ref
         form = FORMATS[at][1]
         self.ask(
-            lambda: HandoutMade(desk.file(ref), desk.handout(ref, form), desk.grade(ref)[1], at),
+            lambda: HandoutMade(
+                desk.file(ref), desk.post.handout(ref, form), desk.post.grade(ref)[1], at
+            ),
             "handout",
         )
 
@@ -162,7 +164,7 @@ class HandoutScreen(DeskScreen):
 
 
 def _queued(desk: Casework, ref: str) -> Message:
-    desk.queue_handout(ref)
+    desk.post.queue_handout(ref)
     return HandoutDone("✓ the handout is in the outbox; nothing is sent yet")
 
 

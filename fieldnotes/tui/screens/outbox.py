@@ -63,7 +63,7 @@ class OutboxScreen(RecordScreen):
 
         def read() -> Message:
             names = {case.ref: case.horse for case in desk.find_cases()}
-            letters = tuple((m, names.get(m.case, m.case)) for m in reversed(desk.outbox()))
+            letters = tuple((m, names.get(m.case, m.case)) for m in reversed(desk.post.outbox()))
             return OutboxRead(letters, ZoneInfo(desk.practice().zone))
 
         self.ask(read, "outbox")

@@ -78,7 +78,7 @@ class SavedScreen(DeskScreen):
     def action_read(self) -> None:
         """Read the handout."""
         desk, ref = self.desk, self._ref
-        self.ask(lambda: HandoutRead(desk.handout(ref, "text").decode()), "handout")
+        self.ask(lambda: HandoutRead(desk.post.handout(ref, "text").decode()), "handout")
 
     @on(HandoutRead)
     def _show_handout(self, event: HandoutRead) -> None:
@@ -89,7 +89,7 @@ class SavedScreen(DeskScreen):
         desk, ref = self.desk, self._ref
 
         def queue() -> Message:
-            desk.queue_handout(ref)
+            desk.post.queue_handout(ref)
             return HandoutPutInOutbox()
 
         self.ask(queue, "queue")

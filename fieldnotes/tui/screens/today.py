@@ -77,7 +77,7 @@ def flags_of(desk: Casework, board: Board) -> FlagsRaised:
             for wound in file.wounds
             for flag in wound.flags
         ]
-    waiting = sum(1 for letter in desk.outbox() if letter.state != "sent")
+    waiting = sum(1 for letter in desk.post.outbox() if letter.state != "sent")
     return FlagsRaised(tuple(sorted(found, key=lambda f: list(Urgency).index(f[2]))), waiting)
 
 
