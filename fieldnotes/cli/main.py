@@ -21,6 +21,9 @@ COMMANDS = (
     Command("due", "follow-ups overdue, due and coming", "fieldnotes.cli.due"),
     Command("route", "today's recheck route", "fieldnotes.cli.route"),
     Command("rounds", "which visit on which day", "fieldnotes.cli.rounds"),
+    Command(
+        "outcomes", "days to closure and complications over all cases", "fieldnotes.cli.outcomes"
+    ),
     Command("handout", "the owner's aftercare handout", "fieldnotes.cli.handout"),
     Command("calendar", "recheck calendar (iCalendar)", "fieldnotes.cli.calendar"),
     Command("note", "add a note to a case", "fieldnotes.cli.note"),

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-# Below this many wounds a figure is told as a count only.
-FEW = 10
+_HALF = 0.5 + 1e-12  # a product of fractions may fall a hair above one half
 
 
 @dataclass(frozen=True)
@@ -59,10 +58,17 @@ def still_open(wounds: Iterable[Followed]) -> tuple[Step, ...]:
 
 def median_days(steps: Iterable[Step]) -> float | None:
     """Give the first day on which at most half are still open; None if it never came."""
-    return next((step.day for step in steps if step.open_share <= 0.5), None)
+    return next((step.day for step in steps if step.open_share <= _HALF), None)
 
 
-def wilson_rate(count: int, total: int, confidence: float = 0.95) -> Rate | None:
+def share_open(steps: Iterable[Step], day: float) -> float:
+    """Give the share still open at the end of a day."""
+    return next((s.open_share for s in reversed(tuple(steps)) if s.day <= day), 1.0)
+
+
+def wilson_rate(
+    count: int, total: int, *, few_below: int = 0, confidence: float = 0.95
+) -> Rate | None:
     """Give a share with its score interval (Wilson 1927); None if there are no wounds."""
     if total <= 0:
         return None
@@ -71,4 +77,4 @@ def wilson_rate(count: int, total: int, confidence: float = 0.95) -> Rate | None
     middle = (share + weight / 2) / (1 + weight)
     reach = z * sqrt(share * (1 - share) / total + weight / (4 * total)) / (1 + weight)
     low, high = max(0.0, middle - reach), min(1.0, middle + reach)
-    return Rate(count, total, share, low, high, few=total < FEW)
+    return Rate(count, total, share, low, high, few=total < few_below)

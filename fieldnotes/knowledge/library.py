@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.healing import HealingTables
     from fieldnotes.knowledge.interactions import Interactions
     from fieldnotes.knowledge.limits import Limits
+    from fieldnotes.knowledge.outcomes import OutcomeTable
     from fieldnotes.knowledge.regions import Regions
     from fieldnotes.knowledge.routes import Route
     from fieldnotes.knowledge.rules import Rules
@@ -53,6 +54,13 @@ class Library:
         from fieldnotes.knowledge.healing import load_healing
 
         return load_healing()
+
+    @cached_property
+    def outcomes(self) -> OutcomeTable:
+        """What counts as what when outcomes are counted."""
+        from fieldnotes.knowledge.outcomes import load_outcomes
+
+        return load_outcomes()
 
     @cached_property
     def rules(self) -> Rules:

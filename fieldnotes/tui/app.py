@@ -37,6 +37,7 @@ PLACES = {
     "cases": "fieldnotes.tui.screens.cases:CasesScreen",
     "days": "fieldnotes.tui.screens.days:DaysScreen",
     "outbox": "fieldnotes.tui.screens.outbox:OutboxScreen",
+    "outcomes": "fieldnotes.tui.screens.outcomes:OutcomesScreen",
 }
 """The main screens by name; a mode each, so that switching loses nothing."""
 

@@ -47,6 +47,8 @@ COMMANDS = (
             "app.go('days')"),
     Command("go.outbox", "Outbox", "letters to owners and where they stand", "4", (APP,),
             "app.go('outbox')"),
+    Command("go.outcomes", "Outcomes", "days to closure and complications over all cases", "5",
+            (APP,), "app.go('outcomes')"),
     # today
     Command("today.open", "Open", "open the case under the cursor", "enter", ("today",), "open",
             footer=True),
@@ -116,6 +118,8 @@ COMMANDS = (
             "open", footer=True),
     Command("days.who", "Vet / owner", "show the vet's, the owners', or both", "w", ("days",),
             "who", footer=True),
+    Command("outcomes.group", "Group by", "by place, by closure, by bandage", "b", ("outcomes",),
+            "group", footer=True),
     # handout
     Command("handout.queue", "Put in outbox", "queue it for the owner; nothing is sent", "o",
             ("handout",), "queue", footer=True),

@@ -1,3 +1,5 @@
+import random
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -30,8 +32,8 @@ def test_the_score_interval_is_the_published_one():
     rate = wilson_rate(81, 263)
     assert (rate.low, rate.high) == pytest.approx((0.2553, 0.3662), abs=5e-5)
     assert wilson_rate(0, 20).high == pytest.approx(0.1611, abs=5e-5)
-    assert not rate.few
-    assert wilson_rate(1, 3).few
+    assert not wilson_rate(10, 10, few_below=10).few
+    assert wilson_rate(1, 3, few_below=10).few
     assert wilson_rate(0, 0) is None
 
 
@@ -41,3 +43,24 @@ def test_a_rate_lies_inside_its_interval(count, total):
     rate = wilson_rate(count, total)
     assert 0 <= rate.low <= rate.share + 1e-12
     assert rate.share - 1e-12 <= rate.high <= 1
+
+
+@pytest.mark.long
+def test_kaplan_and_meier_agree_with_an_independent_library():
+    lifelines = pytest.importorskip("lifelines", reason="heavy: installed by .ci/long")
+    draw = random.Random(5)  # noqa: S311  (a test's draw)
+    for _ in range(200):
+        wounds = [
+            Followed(float(draw.randint(1, 60)), draw.random() < 0.6)
+            for _ in range(draw.randint(1, 80))
+        ]
+        fitted = lifelines.KaplanMeierFitter().fit(
+            [w.days for w in wounds], [w.closed for w in wounds]
+        )
+        steps = still_open(wounds)
+        for step in steps:
+            assert fitted.predict(step.day) == pytest.approx(step.open_share)
+        if any(abs(step.open_share - 0.5) < 1e-9 for step in steps):
+            continue  # there the library's product of floats falls a hair above one half
+        ours = median_days(steps)
+        assert fitted.median_survival_time_ == (float("inf") if ours is None else ours)
