@@ -17,7 +17,7 @@ from tests.builders import (
     an_owner,
 )
 
-CLOSED = a_care(closure=a_closure(), placed=(a_device(),), bandage=a_bandage())
+CLOSED = a_care(closure=a_closure(), placed=(a_device(),), bandage=a_bandage(changed_by="vet"))
 
 
 class Clock:

@@ -25,12 +25,13 @@ from fieldnotes.domain.entries import (
     WoundAdded,
 )
 from fieldnotes.domain.errors import Problem, UnknownNameError
+from fieldnotes.domain.followups import Doer
 
 if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.entries import Body
     from fieldnotes.domain.register import Register
-    from fieldnotes.domain.treatment import DrugDispensed, DrugGiven
+    from fieldnotes.domain.treatment import Bandage, DrugDispensed, DrugGiven
     from fieldnotes.domain.wounds import Finding, Wound
     from fieldnotes.knowledge.limits import Limits
     from fieldnotes.knowledge.regions import Regions
@@ -124,6 +125,9 @@ def visit_problems(
     for care in visit.care:
         if care.wound not in labels:
             yield Problem(f"care.{care.wound}", f"there is no wound {care.wound} in this case")
+        if care.bandage is not None and undecided(care.bandage):
+            path = f"care.{care.wound}.bandage.change_every_days"
+            yield Problem(path, "who changes it? Give the owner's interval in days, or let the vet")
     for number, given in enumerate(visit.given):
         yield from _drug_problems(f"given.{number}", given, visit.at)
     for number, dispensed in enumerate(visit.dispensed):
@@ -133,6 +137,11 @@ def visit_problems(
                 f"dispensed.{number}.reason",
                 f"{dispensed.name} by {dispensed.route} left with the owner: give a reason",
             )
+
+
+def undecided(bandage: Bandage) -> bool:
+    """Whether a bandage is left to the owner without saying when to change it."""
+    return bandage.changed_by == Doer.OWNER and bandage.change_every_days is None
 
 
 def _finding_problems(finding: Finding, labels: tuple[str, ...], seen: set[str]) -> Problems:

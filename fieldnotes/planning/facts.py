@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldnotes.clinical.tetanus import tetanus_decision
+from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.patients import TetanusHistory
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Phase
@@ -27,6 +28,7 @@ Facts = dict[str, frozenset[str]]
 FOAL_DAYS = 182
 OPEN_METHODS = (ClosureMethod.SECOND_INTENTION, ClosureMethod.PARTIAL)
 OPEN_PHASES = (Phase.GRANULATING, Phase.EPITHELIALISING)
+VETS_OWN = (DeviceKind.DRAIN, DeviceKind.CAST, DeviceKind.BANDAGE_CAST)  # changed by the vet
 
 
 def _yes(value: object) -> frozenset[str]:
@@ -63,6 +65,38 @@ def last_bandage(case: Case, wound: str) -> Bandage | None:
     for _, care in case.care(wound):
         worn = care.bandage or (None if care.bandage_stopped else worn)
     return worn
+
+
+def devices_in(case: Case, wound: str) -> tuple[DeviceKind, ...]:
+    """Give the drains, casts and splints of a wound that have not come out or off."""
+    held: list[DeviceKind] = []
+    for _, care in case.care(wound):
+        held += [d.kind for d in care.placed]
+        held = [k for k in held if not any(k.value in r.casefold() for r in care.removed)]
+    return tuple(held)
+
+
+def vets_first(
+    devices: Iterable[DeviceKind], closure: ClosureMethod | None, exposed: Iterable[str]
+) -> bool:
+    """Whether the next bandage change is the vet's unless the vet has said otherwise."""
+    grafted = closure is ClosureMethod.GRAFT
+    return grafted or any(exposed) or any(d in VETS_OWN for d in devices)
+
+
+def owner_changes(case: Case, wound: str) -> bool:
+    """Whether the owner changes a wound's bandage.
+
+    Without an interval nobody has decided so over a drain, cast, graft or exposed structure.
+    """
+    bandage = last_bandage(case, wound)
+    if bandage is None or bandage.changed_by != Doer.OWNER:
+        return False
+    closure, finding = last_closure(case, wound), last_finding(case, wound)
+    method = closure.method if closure else None
+    exposed = finding.exposed if finding else ()
+    devices = devices_in(case, wound)
+    return bandage.change_every_days is not None or not vets_first(devices, method, exposed)
 
 
 def _state(closure: Closure | None, finding: Finding | None) -> frozenset[str]:

@@ -11,7 +11,14 @@ from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import ReferralState
 from fieldnotes.domain.followups import Doer, FollowUp, Series
 from fieldnotes.planning.anchors import events, last_dose, local_date
-from fieldnotes.planning.facts import applies, case_facts, healed, last_bandage, wound_facts
+from fieldnotes.planning.facts import (
+    applies,
+    case_facts,
+    healed,
+    last_bandage,
+    owner_changes,
+    wound_facts,
+)
 from fieldnotes.planning.outcomes import with_outcomes
 
 if TYPE_CHECKING:
@@ -120,8 +127,7 @@ def _every(scene: _Scene, rule: Rule, event: Event) -> float | None:
 def _doer(scene: _Scene, rule: Rule, event: Event) -> Doer:
     if rule.by != "changer":
         return Doer(rule.by)
-    bandage = last_bandage(scene.case, event.wound)
-    return Doer.OWNER if bandage is None or bandage.changed_by == "owner" else Doer.VET
+    return Doer.OWNER if owner_changes(scene.case, event.wound) else Doer.VET
 
 
 def _series(

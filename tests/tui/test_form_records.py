@@ -69,7 +69,7 @@ def test_the_layers_are_suggested_from_the_skin_outward_and_can_be_left_out(desk
     layers = [f for f in page.fields if ".layer." in f.key]
     roles = [f.key.rpartition(".")[2] for f in layers]
     assert roles == ["dressing", "retention", "padding", "compression", "outer", "seal"]
-    answers |= {"care.A.layer.dressing": "foam", "care.A.layer.seal": ""}
+    answers |= {"care.A.layer.dressing": "foam", "care.A.layer.seal": "", "care.A.every": "2"}
     case = desk.case(form.save(answers).ref)
     bandage = case.visits[0].body.care[0].bandage
     assert [x.role for x in bandage.layers] == roles[:-1]

@@ -10,6 +10,7 @@ from fieldnotes.domain.entries import ReferralState
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Phase
 from fieldnotes.planning.anchors import ENTERED, WET, last_dose
+from fieldnotes.planning.facts import devices_in, owner_changes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -34,18 +35,9 @@ def bandage_now(case: Case, wound: str) -> Bandage | None:
     return bandage
 
 
-def devices_now(case: Case, wound: str) -> tuple[DeviceKind, ...]:
-    """Give the drains, casts and splints of a wound that have not come out or off."""
-    held: list[DeviceKind] = []
-    for _, care in case.care(wound):
-        held += [d.kind for d in care.placed]
-        held = [k for k in held if not any(k.value in r.casefold() for r in care.removed)]
-    return tuple(held)
-
-
 def under_cast(case: Case, wound: str) -> bool:
     """Whether a wound is under a cast, out of the owner's reach and sight."""
-    return any(kind in CASTS for kind in devices_now(case, wound))
+    return any(kind in CASTS for kind in devices_in(case, wound))
 
 
 def healed_now(case: Case, wound: str) -> bool:
@@ -98,7 +90,7 @@ def _synovial(case: Case, label: str) -> bool:
 def _draining(case: Case, label: str) -> bool:
     findings = case.findings(label)
     wet = bool(findings) and findings[-1][1].exudate in WET
-    return wet or DeviceKind.DRAIN in devices_now(case, label)
+    return wet or DeviceKind.DRAIN in devices_in(case, label)
 
 
 def _topical_facts(topical: str, texts: HandoutTexts) -> Iterator[str]:
@@ -111,7 +103,7 @@ def _wound_facts(case: Case, tables: tuple[Regions, HandoutTexts], wound: Wound)
     regions, texts = tables
     label = wound.label
     yield from _place_facts(regions, wound.region)
-    for kind in devices_now(case, label):
+    for kind in devices_in(case, label):
         yield "cast" if kind in CASTS else kind.value
     if _synovial(case, label):
         yield "synovial"
@@ -121,7 +113,7 @@ def _wound_facts(case: Case, tables: tuple[Regions, HandoutTexts], wound: Wound)
     bandage = bandage_now(case, label)
     if bandage:
         yield "bandage"
-        if bandage.changed_by == "owner":
+        if owner_changes(case, label):
             yield "owner-changes"
     if _draining(case, label):
         yield "draining"

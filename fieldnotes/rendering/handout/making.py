@@ -10,6 +10,7 @@ from fieldnotes.domain.entries import Referral
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.text import clean, clean_line, clean_record
 from fieldnotes.planning.anchors import last_dose
+from fieldnotes.planning.facts import owner_changes
 from fieldnotes.rendering.handout.facts import (
     bandage_now,
     case_facts,
@@ -246,7 +247,7 @@ def _owner_bandages(case: Case) -> tuple[tuple[str, Bandage], ...]:
     """Give the bandages the owner changes; what is under a cast is not the owner's."""
     reached = (w.label for w in case.wounds if not under_cast(case, w.label))
     held = ((label, bandage_now(case, label)) for label in reached)
-    return tuple((label, b) for label, b in held if b and b.changed_by == "owner")
+    return tuple((label, b) for label, b in held if b and owner_changes(case, label))
 
 
 def _bandage(label: str, bandage: Bandage) -> BandageSheet:

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 STOPPED = "left off"
 PROUD_GRADE = 2  # granulation grade from which the tissue stands above the skin
+WHY_VET = "the vet at first: a drain, cast, graft or exposed structure lies beneath"
 CHANGERS = (("owner", "the owner"), ("vet", "the vet"))
 
 
@@ -90,19 +91,27 @@ def _turns(tables: BandageTables, kind: str, region: Region) -> str:
 
 
 def bandage_pane(
-    label: str, kind: str, state: WoundState, region: Region, tables: BandageTables
+    label: str,
+    kind: str,
+    state: WoundState,
+    region: Region,
+    tables: BandageTables,
+    *,
+    vets: bool,
 ) -> Pane:
-    """Give the page of one wound's bandage."""
+    """Give the page of one wound's bandage; `vets` if what lies beneath makes it the vet's."""
     c = f"care.{label}"
     build = suggested(tables, kind, state)
     notes = "; ".join((*build.notes, _turns(tables, kind, region))).strip("; ")
     return Pane(f"bandage-{label}", f"Bandage {label}", (
         *(_layer_field(c, n, layer) for n, layer in enumerate(build.layers, 1)),
         Field(key=f"{c}.layers", label="Further layers", hint=f"outside these.\n{notes}"),
-        NumberField(key=f"{c}.every", label="Change every", unit="days", least=0.5, most=60,
-                    hint="empty: by the rules of the plan"),
         ChoiceField(key=f"{c}.changed_by", label="Changed by", given=lettered(CHANGERS),
-                    default="owner"),
+                    default="vet" if vets else "owner", hint=WHY_VET if vets else
+                    "the vet: it becomes a visit; the owner: say how often"),
+        NumberField(key=f"{c}.every", label="Change every", unit="days", least=0.5, most=60,
+                    also=(f"{c}.bandage.change_every_days",),
+                    hint="needed where the owner changes it; the vet's may go by the plan's rules"),
     ))  # fmt: skip
 
 

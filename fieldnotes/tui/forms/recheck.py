@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.domain.entries import Visit, VisitKind
 from fieldnotes.domain.followups import Doer, State
 from fieldnotes.domain.wounds import Phase
+from fieldnotes.planning.facts import devices_in
 from fieldnotes.tui.fields.choices import ChoiceField, ManyField, lettered, of_words
 from fieldnotes.tui.fields.field import LongText
 from fieldnotes.tui.forms.bandage_pane import BandageTables
@@ -87,7 +88,10 @@ class Recheck(Form):
             where = region.standard_name if region else ""
             before, limits = self._before(label), self._desk.knowledge.limits
             found = finding_pane(label, where, before, answers, limits)
-            wounds += wound_pages(found, label, region, answers, self._tables, before=before)
+            held = devices_in(self._file.case, label)
+            wounds += wound_pages(
+                found, label, region, answers, self._tables, before=before, held=held
+            )
         return (
             self._due_pane(answers),
             *wounds,

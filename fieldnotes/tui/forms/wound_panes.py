@@ -24,6 +24,7 @@ from fieldnotes.domain.wounds import (
     Wound,
     WoundKind,
 )
+from fieldnotes.planning.facts import vets_first
 from fieldnotes.tui.fields.choices import (
     YES_NO,
     CarriedField,
@@ -132,7 +133,7 @@ def care_pane(label: str, kinds: tuple[str, ...], *, first: bool) -> Pane:
     )
     removed = (
         ManyField(key=f"{c}.removed", label="Removed",
-                  given=of_words(("sutures", "drain", "cast", "splint"))),
+                  given=of_words(("sutures", *_all(DeviceKind)))),
         ChoiceField(key=f"{c}.granulation_trimmed", label="Trimmed", given=YES_NO,
                     hint="granulation tissue cut back"),
     )  # fmt: skip
@@ -163,10 +164,12 @@ def wound_pages(
     tables: BandageTables,
     *,
     before: Finding | None = None,
+    held: tuple[DeviceKind, ...] = (),
 ) -> tuple[Pane, ...]:
     """Give the pages of a wound: what was found, what was done, and the bandage if it has one.
 
-    A wound not looked at again is bandaged as it was found `before`.
+    A wound not looked at again is bandaged as it was found `before`; `held` are the drains,
+    casts and splints it has.
     """
     first = found.fields[0].key.endswith(".region")
     care = care_pane(label, kinds_for(region), first=first)
@@ -175,8 +178,13 @@ def wound_pages(
         return (found, care)
     r = Reading((found, care), answers)
     finding = read_finding(label, r) if before is None or looked_at(label, answers) else before
-    state = state_of(finding, r.get(f"care.{label}.closure") or "", region)
-    return (found, care, bandage_pane(label, kind, state, region, tables))
+    closure = r.get(f"care.{label}.closure") or ""
+    state = state_of(finding, closure, region)
+    gone = r.get(f"care.{label}.removed") or ()
+    placed = (DeviceKind(k) for k in r.get(f"care.{label}.placed") or ())
+    devices = (*(d for d in held if d not in gone), *placed)
+    vets = vets_first(devices, ClosureMethod(closure) if closure else None, finding.exposed)
+    return (found, care, bandage_pane(label, kind, state, region, tables, vets=vets))
 
 
 def read_wound(label: str, r: Reading) -> Wound:
