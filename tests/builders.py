@@ -47,6 +47,7 @@ from fieldnotes.domain.treatment import (
     DrugGiven,
     Layer,
 )
+from fieldnotes.domain.vials import MoveKind, Vial, VialMove
 from fieldnotes.domain.wounds import Amount, Contamination, Finding, Phase, Wound, WoundKind
 
 if TYPE_CHECKING:
@@ -182,6 +183,35 @@ def a_drug_given(drug: str = "flunixin", **changes: Any) -> DrugGiven:
         "at": at(0, 10),
     }
     return DrugGiven(drug, **(values | changes))
+
+
+def a_vial(**changes: Any) -> Vial:
+    """Give a 10 mL vial of butorphanol 10 mg/mL that came in an hour before DAY0's injury."""
+    values: dict[str, Any] = {
+        "id": "V1",
+        "drug": "butorphanol",
+        "name": "butorphanol",
+        "amount_per_ml": 10.0,
+        "unit": "mg",
+        "volume_ml": 10.0,
+        "batch": "B7",
+        "expiry": dt.date(2026, 1, 31),
+        "received_at": at(0, 6),
+        "received_from": "Wholesaler",
+    }
+    return Vial(**(values | changes))
+
+
+def a_move(volume_ml: float = 1.0, **changes: Any) -> VialMove:
+    """Give a draw from the vial for a horse on DAY0 at ten."""
+    values: dict[str, Any] = {
+        "vial": "V1",
+        "what": MoveKind.DRAWN,
+        "at": at(0, 10),
+        "who": "vet1",
+        "horse": "horse1",
+    }
+    return VialMove(volume_ml=volume_ml, **(values | changes))
 
 
 def a_drug_dispensed(drug: str = "phenylbutazone", **changes: Any) -> DrugDispensed:

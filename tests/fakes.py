@@ -8,6 +8,7 @@ from fieldnotes.casework.desk import Casework
 from fieldnotes.domain.cases import Case, CaseLine, Status, WoundPlace, fold
 from fieldnotes.domain.entries import REGISTER
 from fieldnotes.domain.register import Register, fold_register
+from fieldnotes.domain.vials import VialBody
 from tests.builders import an_entry
 
 if TYPE_CHECKING:
@@ -45,6 +46,9 @@ class RecordsInMemory:
     def register(self) -> Register:
         return fold_register(e for e in self.entries if e.stream == REGISTER)
 
+    def vials(self) -> tuple[Entry, ...]:
+        return tuple(e for e in self.entries if isinstance(e.body, VialBody))
+
     def lines(self, *, open_only: bool = False) -> tuple[CaseLine, ...]:
         refs = dict.fromkeys(e.stream for e in self.entries if e.stream != REGISTER)
         found = (line_of(self.case(ref)) for ref in refs)
@@ -73,13 +77,16 @@ def line_of(case: Case) -> CaseLine:
     """Give what a list knows of a case."""
     opened = case.opened
     places = tuple(WoundPlace(w.label, w.region, w.view) for w in case.wounds)
+    last = case.visits[-1].body.at if case.visits else opened.injured_at
+    words = " ".join(d.name for v in case.visits for d in v.body.given)
     return CaseLine(
         case.ref,
         opened.horse,
         opened.premises,
         case.opened_at,
         opened.injured_at,
-        opened.injured_at,
+        last,
         case.status,
         wounds=places,
+        words=words.casefold(),
     )

@@ -44,6 +44,7 @@ if TYPE_CHECKING:
 
     from fieldnotes.casework.caution import Bedside, Caution
     from fieldnotes.casework.coming import ComingRounds
+    from fieldnotes.casework.pharmacy import Pharmacy
     from fieldnotes.casework.ports import Clock, MailQueue, Records
     from fieldnotes.casework.post import Post
     from fieldnotes.casework.safety import DoseSheet
@@ -89,6 +90,13 @@ class Casework:
     def knowledge(self) -> Library:
         """The tables, with the practice's overrides."""
         return Library(self.register().practice)
+
+    @property
+    def pharmacy(self) -> Pharmacy:
+        """The controlled-drug register."""
+        from fieldnotes.casework.pharmacy import Pharmacy  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        return Pharmacy(self, self._records)
 
     def now(self) -> dt.datetime:
         """Give the present moment in the practice's zone."""
@@ -219,19 +227,9 @@ class Casework:
     # ----- what may hurt
 
     def _bedside(self, about: CaseOpened | Case, without: str = "") -> Bedside | None:
-        """Give the animal with all its cases; None while it is not in the register."""
-        from fieldnotes.casework.caution import Bedside  # noqa: PLC0415  (only the commands that need it pay for it)
+        from fieldnotes.casework.bedside import bedside  # noqa: PLC0415  (only the commands that need it pay for it)
 
-        case = None if isinstance(about, CaseOpened) else about
-        opened = about if isinstance(about, CaseOpened) else about.opened
-        horse = self.register().horses.get(opened.horse)
-        if horse is None:
-            return None
-        refs = (x.ref for x in self._records.lines() if x.horse == horse.id)
-        rest = (ref for ref in refs if case is None or ref != case.ref)
-        others = self.readable(self._records.case, rest)
-        wounds, now = about.wounds, self.now()
-        return Bedside(horse, wounds, case, tuple(others), self.knowledge, now, without)
+        return bedside(self, self._records, about, without)
 
     def cautions(
         self, about: str | CaseOpened, visit: Visit | None = None, without: str = ""
@@ -256,7 +254,8 @@ class Casework:
         bed = self._bedside(about, corrects)
         if bed is None:
             return ()
-        return tuple(refusals(cautions(bed, visit), "corrected." if corrects else ""))
+        vials = () if corrects else self.pharmacy.dose_problems(visit)
+        return (*refusals(cautions(bed, visit), "corrected." if corrects else ""), *vials)
 
     def clearances(self, ref: str) -> tuple[Clearance, ...]:
         """Give the competition times still running for a case's horse."""
@@ -344,6 +343,9 @@ class Casework:
 
     def _append(self, stream: str, bodies: list[Body]) -> Saved:
         entries = self._records.append(stream, bodies, self.author(), self._clock())
+        for entry in entries:
+            if isinstance(entry.body, Visit) and any(d.vial for d in entry.body.given):
+                self.pharmacy.book(entry)
         return Saved(stream, tuple(entry.id for entry in entries))
 
 

@@ -30,6 +30,9 @@ class Records(Protocol):
     def register(self) -> Register:
         """Give everyone and everything known."""
 
+    def vials(self) -> tuple[Entry, ...]:
+        """Give the entries of the controlled-drug register."""
+
     def lines(self, *, open_only: bool = False) -> tuple[CaseLine, ...]:
         """Give the cases as a list knows them, newest injury first."""
 

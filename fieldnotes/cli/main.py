@@ -28,6 +28,7 @@ COMMANDS = (
     Command("calendar", "recheck calendar (iCalendar)", "fieldnotes.cli.calendar"),
     Command("note", "add a note to a case", "fieldnotes.cli.note"),
     Command("outbox", "queued mail: list, send", "fieldnotes.cli.outbox"),
+    Command("drugs", "controlled-drug register", "fieldnotes.cli.drugs"),
     Command("reckon", "the calculators", "fieldnotes.cli.reckon"),
     Command("check", "verify every record", "fieldnotes.cli.check"),
     Command("backup", "one verified archive of the store", "fieldnotes.cli.backup"),

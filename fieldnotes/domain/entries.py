@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, TypeAlias
 
+from fieldnotes.domain.formulary import FORMULARY_KINDS, FormularyBody
 from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
 from fieldnotes.domain.treatment import Care, DrugDispensed, DrugGiven
 from fieldnotes.domain.urgency import Urgency
+from fieldnotes.domain.vials import VIAL_KINDS, VialBody
 from fieldnotes.domain.wounds import Finding, Wound
 
 if TYPE_CHECKING:
@@ -332,6 +334,8 @@ Body: TypeAlias = (
     | OwnerSet
     | PremisesSet
     | HorseSet
+    | FormularyBody
+    | VialBody
 )
 
 KINDS: Mapping[str, type[Body]] = {
@@ -357,6 +361,8 @@ KINDS: Mapping[str, type[Body]] = {
     "owner": OwnerSet,
     "premises": PremisesSet,
     "horse": HorseSet,
+    **FORMULARY_KINDS,
+    **VIAL_KINDS,
 }
 KIND_OF: Mapping[type[Body], str] = {body: kind for kind, body in KINDS.items()}
 REGISTER = "register"

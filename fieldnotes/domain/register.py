@@ -13,10 +13,12 @@ from fieldnotes.domain.entries import (
     PracticeSet,
     PremisesSet,
 )
+from fieldnotes.domain.formulary import DrugSet, PriceSet
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from fieldnotes.domain.formulary import PracticeDrug, Price
     from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
 
 
@@ -29,6 +31,8 @@ class Register:
     owners: Mapping[str, Owner] = field(default_factory=dict)
     premises: Mapping[str, Premises] = field(default_factory=dict)
     horses: Mapping[str, Horse] = field(default_factory=dict)
+    drugs: Mapping[str, PracticeDrug] = field(default_factory=dict)
+    prices: Mapping[str, Price] = field(default_factory=dict)
 
 
 def fold_register(entries: Iterable[Entry]) -> Register:
@@ -38,6 +42,8 @@ def fold_register(entries: Iterable[Entry]) -> Register:
     owners: dict[str, Owner] = {}
     premises: dict[str, Premises] = {}
     horses: dict[str, Horse] = {}
+    drugs: dict[str, PracticeDrug] = {}
+    prices: dict[str, Price] = {}
     for entry in sorted(entries, key=lambda e: e.order):
         match entry.body:
             case PracticeSet(found):
@@ -50,6 +56,10 @@ def fold_register(entries: Iterable[Entry]) -> Register:
                 premises[place.id] = place
             case HorseSet(horse):
                 horses[horse.id] = horse
+            case DrugSet(drug):
+                drugs[drug.id] = drug
+            case PriceSet(price):
+                prices[price.id] = price
             case _:
                 pass
-    return Register(practice, people, owners, premises, horses)
+    return Register(practice, people, owners, premises, horses, drugs, prices)

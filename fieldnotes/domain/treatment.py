@@ -114,7 +114,10 @@ class Care:
 
 @dataclass(frozen=True)
 class DrugGiven:
-    """A drug given at or before the visit, by whomever; it counts in every check."""
+    """A drug given at or before the visit, by whomever; it counts in every check.
+
+    `vial` is the mark of the vial of a controlled drug it was drawn from; empty: not booked.
+    """
 
     drug: str
     name: str
@@ -133,6 +136,7 @@ class DrugGiven:
     given_by: str = "vet"
     reason: str = ""
     note: str = ""
+    vial: str = ""
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.patients import Practice
     from fieldnotes.knowledge.antiseptics import Antiseptic
     from fieldnotes.knowledge.bandages import Bandages
+    from fieldnotes.knowledge.controlled import ControlledTables
     from fieldnotes.knowledge.dressings import DressingRow
     from fieldnotes.knowledge.drugs import Drugs
     from fieldnotes.knowledge.handout import HandoutTexts
@@ -111,6 +112,13 @@ class Library:
 
         drugs = load_drugs()
         return with_overrides(drugs, self._practice.dose_overrides) if self._practice else drugs
+
+    @cached_property
+    def controlled(self) -> ControlledTables:
+        """Which drugs are controlled, by jurisdiction."""
+        from fieldnotes.knowledge.controlled import load_controlled
+
+        return load_controlled()
 
     @cached_property
     def antiseptics(self) -> tuple[Antiseptic, ...]:

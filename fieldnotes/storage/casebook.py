@@ -17,6 +17,7 @@ from fieldnotes.domain.cases import Case, CaseLine, fold
 from fieldnotes.domain.entries import KIND_OF, KINDS, REGISTER, Body, Entry
 from fieldnotes.domain.errors import NoStoreError, StoreError, UnknownNameError
 from fieldnotes.domain.register import Register
+from fieldnotes.domain.vials import VIAL_KINDS
 from fieldnotes.storage.durable import make_folder, sweep_temps, write_once
 from fieldnotes.storage.entry import SCHEMA, Envelope, NewerSchemaError, encode
 from fieldnotes.storage.entry_files import EntryFile, EntryFiles, UnreadFileError
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 _REGISTER_IDS = {"practice": "practice"}
+VIALS = "vials"  # where the index keeps which files hold the controlled-drug register
 LOCK_WAIT_S = 2.0
 REBUILT = 200
 
@@ -138,9 +140,17 @@ class Casebook:
             owners=records("owner", "owner"),
             premises=records("premises", "premises"),
             horses=records("horse", "horse"),
+            drugs=records("drug", "drug"),
+            prices=records("price", "price"),
         )
         self._register = (state.clock, register)
         return register
+
+    def vials(self) -> tuple[Entry, ...]:
+        """Give the entries of the controlled-drug register, read from their files."""
+        found = self.state().register.get(VIALS, {})
+        files = (EntryFile(device, sequence, REGISTER) for device, sequence in found.values())
+        return tuple(self._read_all(files))
 
     def lines(self, *, open_only: bool = False) -> tuple[CaseLine, ...]:
         """Give the cases as the index knows them, newest injury first."""
@@ -344,6 +354,9 @@ def _merge_register(register: dict[str, dict[str, Any]], entries: Iterable[Entry
     for entry in sorted(entries, key=lambda e: e.order):
         kind = KIND_OF[type(entry.body)]
         document = msgspec.to_builtins(entry.body)
+        if kind in VIAL_KINDS:
+            register.setdefault(VIALS, {})[entry.id] = [entry.device, entry.sequence]
+            continue
         record = document.get(kind, {})
         key = _REGISTER_IDS.get(kind) or str(record.get("id", ""))
         if key:

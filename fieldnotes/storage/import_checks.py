@@ -22,6 +22,8 @@ from fieldnotes.domain.entries import (
     Visit,
     WoundAdded,
 )
+from fieldnotes.domain.formulary import FORMULARY_KINDS
+from fieldnotes.domain.vials import VIAL_KINDS
 from fieldnotes.storage.import_shapes import nearest, refused
 
 if TYPE_CHECKING:
@@ -34,7 +36,10 @@ if TYPE_CHECKING:
     from fieldnotes.domain.wounds import Wound
     from fieldnotes.storage.importing import ImportFile
 
-REGISTER_BODIES = (PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet)
+REGISTER_BODIES = (
+    PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet,
+    *FORMULARY_KINDS.values(), *VIAL_KINDS.values(),
+)  # fmt: skip
 
 
 def _check_wound(
