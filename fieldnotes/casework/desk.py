@@ -21,6 +21,8 @@ from fieldnotes.domain.entries import (
     Amendment,
     Body,
     CaseOpened,
+    FlagAnswered,
+    FollowUpOutcome,
     HorseSet,
     Note,
     OwnerSet,
@@ -42,6 +44,7 @@ from fieldnotes.knowledge.library import Library
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
+    from fieldnotes.casework.aftercare import Aftercare
     from fieldnotes.casework.caution import Bedside, Caution
     from fieldnotes.casework.coming import ComingRounds
     from fieldnotes.casework.pharmacy import Pharmacy
@@ -218,6 +221,8 @@ class Casework:
         regions, limits = self.knowledge.regions, self.knowledge.limits
         found = [*body_problems(body, case, self.register(), regions, self.now())]
         found += out_of_bounds(body, limits)
+        if isinstance(body, FlagAnswered | FollowUpOutcome):
+            found += self.aftercare.problems(body)
         if case is not None and isinstance(body, Visit):
             found += self._refusals(case, body)
         if case is not None and isinstance(body, Amendment) and body.corrected is not None:
@@ -284,6 +289,13 @@ class Casework:
         if found is None:
             raise UnknownNameError("horse", f"no horse '{horse}' is in the register")
         return found
+
+    @property
+    def aftercare(self) -> Aftercare:
+        """The plan's changes and the answers to flags."""
+        from fieldnotes.casework.aftercare import Aftercare  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        return Aftercare(self)
 
     # ----- what a save would lead to
 

@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.casework.views import WoundFile
 from fieldnotes.clinical.course import Course, Measured, Site
-from fieldnotes.clinical.flags import judge, standing_flags
+from fieldnotes.clinical.flags import judge, settled_flags, standing_flags
 from fieldnotes.clinical.healing import follow
 from fieldnotes.clinical.measuring import Size, ellipse, given, rectangle
 from fieldnotes.clinical.signs import NO_SIGNS, Signs
+from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Measuring, Phase
@@ -124,7 +125,8 @@ def wound_file(case: Case, wound: Wound, library: Library, age_days: int | None)
     site = site_of(region, bandaged=bandage is not None)
     course, problem = _course(measured(case, wound.label), site, library)
     signs = signs_of(case, wound, age_days)
-    flags = judge(course, library.healing, signs) if course is not None else ()
+    under_care = case.status is Status.OPEN
+    flags = judge(course, library.healing, signs) if course and under_care else ()
     answers = [a.body for a in case.answers if a.body.wound == wound.label]
     return WoundFile(
         wound=wound,
@@ -133,6 +135,7 @@ def wound_file(case: Case, wound: Wound, library: Library, age_days: int | None)
         course=course,
         course_problem=problem,
         flags=standing_flags(flags, answers),
+        answered=settled_flags(flags, answers),
         closure=closure_of(case, wound.label),
         bandage=bandage,
     )

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from fieldnotes.clinical.course import Course
     from fieldnotes.clinical.flags import Flag
     from fieldnotes.domain.cases import Case, CaseLine
+    from fieldnotes.domain.entries import FlagAnswered
     from fieldnotes.domain.followups import FollowUp, State
     from fieldnotes.domain.patients import Horse, Owner, Practice, Premises
     from fieldnotes.domain.treatment import Bandage, Closure
@@ -73,6 +74,8 @@ class WoundFile:
     flags: tuple[Flag, ...]
     closure: Closure | None
     bandage: Bandage | None
+    answered: tuple[tuple[Flag, FlagAnswered], ...] = ()
+    """Flags that hold but have been answered."""
 
     @property
     def last(self) -> Finding | None:

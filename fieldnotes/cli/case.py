@@ -10,7 +10,9 @@ from zoneinfo import ZoneInfo
 import msgspec
 
 from fieldnotes.cli.command import emit_json
+from fieldnotes.cli.flags import flag_documents
 from fieldnotes.cli.opening import open_desk, write_out
+from fieldnotes.cli.plan import after_lines
 from fieldnotes.cli.text import columns, local, show_case
 from fieldnotes.domain.text import clean
 
@@ -108,6 +110,7 @@ def case_document(file: CaseFile, documents: tuple[dict[str, Any], ...]) -> dict
         "patient": msgspec.to_builtins(file.horse),
         "wounds": msgspec.to_builtins(case.wounds),
         "visits": [msgspec.to_builtins(v.body) for v in case.visits],
+        "flags": flag_documents(file),
         "plan": msgspec.to_builtins(file.plan),
         "entries": [
             _entry_document(d, amendments, ZoneInfo(file.practice.zone)) for d in documents
@@ -147,10 +150,13 @@ def _show(args: argparse.Namespace) -> int:
         document = case_document(file, desk.documents(args.ref))
         document["cautions"] = msgspec.to_builtins(cautions)
         document["clearances"] = msgspec.to_builtins(times)
+        document["plan_changes"] = list(desk.aftercare.changes(file.case.ref))
+        document["withdrawn"] = msgspec.to_builtins(desk.aftercare.withdrawn(file.case.ref))
         emit_json(document)
         return 0
     print(show_case(file, desk.now()))
-    shown = [*_caution_lines(cautions), *_clearance_lines(times, file, desk.now())]
+    shown = after_lines(desk.aftercare, file.case.ref)
+    shown += [*_caution_lines(cautions), *_clearance_lines(times, file, desk.now())]
     if shown:
         print(clean("\n".join(("", *shown))))
     return 0

@@ -19,6 +19,8 @@ COMMANDS = (
     Command("demo", "a fresh copy of the sample practice", "fieldnotes.cli.demo"),
     Command("case", "list, show and export case records", "fieldnotes.cli.case"),
     Command("due", "follow-ups overdue, due and coming", "fieldnotes.cli.due"),
+    Command("plan", "a case's follow-ups and what changed", "fieldnotes.cli.plan"),
+    Command("flags", "what is flagged; answer a flag", "fieldnotes.cli.flags"),
     Command("route", "today's recheck route", "fieldnotes.cli.route"),
     Command("rounds", "which visit on which day", "fieldnotes.cli.rounds"),
     Command(

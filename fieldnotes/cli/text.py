@@ -84,6 +84,7 @@ def _wound_lines(wound: WoundFile) -> list[str]:
     elif wound.course_problem:
         lines.append(f"   {wound.course_problem}")
     lines += [f"   ! {flag.flag} ({flag.urgency}): {flag.why}" for flag in wound.flags]
+    lines += [f"   {flag.flag}, answered {a.answer}: {a.reason}" for flag, a in wound.answered]
     return lines
 
 

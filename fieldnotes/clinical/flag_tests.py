@@ -20,7 +20,10 @@ if TYPE_CHECKING:
 
 def _small_fall(rule: FlagRule, seen: Evidence) -> Grounds | None:
     percent = small_fall(seen.course.points, seen.course.retraction_until, rule)
-    return None if percent is None else grounds(-percent, percent=percent)
+    if percent is None:
+        return None
+    change = f"fell by only {percent:.3g} %" if percent >= 0 else f"grew by {-percent:.3g} %"
+    return grounds(-percent, change=change)
 
 
 def _no_fall(rule: FlagRule, seen: Evidence) -> Grounds | None:
@@ -111,7 +114,8 @@ def _tract(rule: FlagRule, seen: Evidence) -> Grounds | None:
         if day >= first
         else f"from day {first:g}, at the latest day {rule.number('last_day'):g}"
     )
-    return grounds(day, when=when)
+    # Worse when the day of the first radiograph has come, and when the last reminder's has.
+    return grounds(sum(day >= rule.number(n) for n in ("from_day", "last_day")), when=when)
 
 
 def _bone(rule: FlagRule, seen: Evidence) -> Grounds | None:
@@ -129,8 +133,10 @@ def _undermined(rule: FlagRule, seen: Evidence) -> Grounds | None:
 
 
 def _no_rim(rule: FlagRule, seen: Evidence) -> Grounds | None:
-    late = seen.course.last.day >= rule.number("from_day")
-    return grounds(seen.course.last.day) if late and seen.signs.epithelial_rim is False else None
+    late = seen.course.last.day - rule.number("from_day")
+    if late < 0 or seen.signs.epithelial_rim is not False:
+        return None
+    return grounds(late // rule.number("again_days"))
 
 
 def _wide(rule: FlagRule, seen: Evidence) -> Grounds | None:
@@ -152,7 +158,7 @@ def _flat_and_dry(_rule: FlagRule, seen: Evidence) -> Grounds | None:
     signs, site = seen.signs, seen.course.site
     level = signs.granulation_grade == 0 and not signs.exposed and signs.epithelial_rim is True
     if site.bandaged and site.group != "foot" and level and signs.exudate is Amount.NONE:
-        return grounds(seen.course.last.day)
+        return grounds(1)
     return None
 
 
@@ -162,7 +168,7 @@ def _small_under_bandage(rule: FlagRule, seen: Evidence) -> Grounds | None:
         return None
     if course.last.day < rule.number("from_day") or not 0 < area <= rule.number("most_cm2"):
         return None
-    return grounds(course.last.day, area=area)
+    return grounds(1, area=area)
 
 
 def _unchanged(rule: FlagRule, seen: Evidence) -> Grounds | None:

@@ -54,8 +54,18 @@ def standing_flags(flags: Iterable[Flag], answers: Iterable[FlagAnswered]) -> tu
     return tuple(flag for flag in flags if not _settled(flag, answered.get(flag.flag)))
 
 
+def settled_flags(
+    flags: Iterable[Flag], answers: Iterable[FlagAnswered]
+) -> tuple[tuple[Flag, FlagAnswered], ...]:
+    """Give the flags that hold but have been answered, each with its answer."""
+    answered = {answer.flag: answer for answer in answers}
+    pairs = ((flag, answered.get(flag.flag)) for flag in flags)
+    return tuple((f, answer) for f, answer in pairs if answer is not None and _settled(f, answer))
+
+
 def _settled(flag: Flag, answer: FlagAnswered | None) -> bool:
-    if answer is None:
+    """Whether an answer still covers a flag: raised by the same rule, its numbers no worse."""
+    if answer is None or (answer.rule and answer.rule != flag.rule):
         return False
     return answer.level is None or flag.level <= answer.level
 

@@ -35,7 +35,9 @@ def follow(series: Sequence[Measured], site: Site, tables: HealingTables) -> Cou
     peak_day = _peak_day(series, tables.projection.spike_factor)
     points = tuple(_points(series, until, site, tables))
     since_peak = [p for p in points if p.day >= peak_day and p.area_cm2 > 0]
-    withheld = _withheld(points, since_peak, until, tables)
+    withheld = _retracting(points[-1], site, until, tables) or _withheld(
+        points, since_peak, until, tables
+    )
     closure = None if withheld else _closure(points, since_peak, tables)
     if closure is not None:
         withheld = _too_far(closure, points[-1].day, tables)
@@ -103,6 +105,15 @@ def _label(so_far: Sequence[Measured], until: float, site: Site, tables: Healing
         now.day, area, closing=falling and not (grown and expected), tables=tables, seen=now.seen
     )
     return phase_label(phase, retracting=grown and expected)
+
+
+def _retracting(last: CoursePoint, site: Site, until: float, tables: HealingTables) -> str | None:
+    """Give the reason while the place may still retract: no course can be read off it yet."""
+    retraction = tables.retraction(site.group)
+    if not retraction.expected or last.day > until or last.area_cm2 == 0:
+        return None
+    how = "bandaged" if site.bandaged else "open"
+    return f"{RETRACTING} up to day {until:g} ({site.name}, {how}): no closing day before that"
 
 
 def _withheld(

@@ -23,7 +23,8 @@ def phase_on(
     """Give the phase on a day: as seen, or else from the area, the age and whether it closes."""
     if area_cm2 == 0:
         return Phase.HEALED
-    if seen is not None:
+    # "fresh" is also what stands where nobody was asked; no wound is fresh after its first days.
+    if seen is not None and not (seen is Phase.FRESH and day >= tables.granulation_from_day):
         return seen
     if day < tables.granulation_from_day:
         return Phase.FRESH if day < 1 else Phase.INFLAMMATORY

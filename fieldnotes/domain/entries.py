@@ -111,7 +111,7 @@ class Outcome(StrEnum):
 
 @dataclass(frozen=True)
 class FollowUpOutcome:
-    """A follow-up done, moved, missed or cancelled; `key` names it in the plan."""
+    """A follow-up done, moved, missed or cancelled; `key` names it, `result` what it showed."""
 
     key: str
     outcome: Outcome
@@ -121,6 +121,7 @@ class FollowUpOutcome:
     told_owner: bool = False
     who: str = ""
     reason: str = ""
+    result: str = ""
 
 
 @dataclass(frozen=True)
@@ -145,6 +146,7 @@ class FlagAnswered:
     answer: str
     reason: str
     level: float | None = None
+    rule: str = ""
 
 
 @dataclass(frozen=True)

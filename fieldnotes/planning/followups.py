@@ -19,7 +19,7 @@ from fieldnotes.planning.facts import (
     owner_changes,
     wound_facts,
 )
-from fieldnotes.planning.outcomes import with_outcomes
+from fieldnotes.planning.outcomes import Clock, with_outcomes
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -317,7 +317,7 @@ def plan(  # noqa: PLR0917  (a case and all it is judged by)
     told = frozenset(f.task.key for f in found if f.rule.told)
     tasks = [f.task for f in _chosen(found)]
     tasks += [*_by_hand(case), *_drug_rounds(case, scene, practice.zone)]
-    still_open = with_outcomes(tasks, case, told, practice.zone)
+    still_open = with_outcomes(tasks, case, told, Clock(today, practice.zone))
     return tuple(sorted(still_open, key=lambda t: (t.due, t.latest, t.key)))
 
 
@@ -329,17 +329,3 @@ def withdrawn(  # noqa: PLR0917  (a case and all it is judged by)
         return ()
     going_on = replace(case, status=Status.OPEN, on_hold=False, referred=None)
     return plan(going_on, horse, regions, rules, practice, today)
-
-
-def changes(before: tuple[FollowUp, ...], after: tuple[FollowUp, ...]) -> tuple[str, ...]:
-    """Say in plain lines what a re-planning changed, and why."""
-    old, new = {t.key: t for t in before}, {t.key: t for t in after}
-    lines = [f"no longer due: {t.what} ({_short(t.due)})" for k, t in old.items() if k not in new]
-    for key, task in new.items():
-        was = old.get(key)
-        if was is None:
-            lines.append(f"new: {task.what}, due {_short(task.due)} ({task.reason})")
-        elif (was.due, was.latest) != (task.due, task.latest) and task.series is None:
-            why = task.note or task.reason
-            lines.append(f"moved: {task.what}, {_short(was.due)} to {_short(task.due)} ({why})")
-    return tuple(lines)

@@ -11,6 +11,7 @@ from fieldnotes.clinical.healing import follow
 from fieldnotes.clinical.measuring import ellipse, given
 from fieldnotes.clinical.projection import healing_constant
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.wounds import Phase
 from fieldnotes.knowledge.healing import load_healing
 
 LIMB = Site("distal limb", proud_flesh=True)
@@ -72,6 +73,25 @@ def test_bandaging_lengthens_the_expected_retraction_to_three_weeks():
     areas = {0: 4.0, 14: 5.0, 21: 5.2}
     assert "retraction" not in a_course(areas).phase
     assert "retraction" in a_course(areas, Site("distal limb", bandaged=True)).phase
+
+
+@pytest.mark.parametrize(("bandaged", "until"), [(False, 14), (True, 21)])
+def test_no_closing_day_is_said_while_a_distal_limb_may_still_retract(bandaged, until):
+    # Dart et al., Aust Vet J 87:215, 2009: retraction for 2 weeks open, 3 weeks bandaged.
+    areas = {day: 6.0 - 0.15 * day for day in range(0, until + 8, 7)}
+    site = Site("distal limb", bandaged=bandaged)
+    early, later = (a_course(areas, site, until=day) for day in (until, until + 7))
+    assert early.closure is None
+    assert f"expected retraction up to day {until}" in early.closure_withheld
+    assert later.closure is not None
+    assert a_course(areas, NECK, until=until).closure is not None
+
+
+def test_a_wound_first_seen_on_day_20_is_not_called_fresh_because_nobody_said_its_phase():
+    seen = [Measured(20, given(6.0), Phase.FRESH), Measured(27, given(5.0), Phase.GRANULATING)]
+    course = follow(seen, LIMB, load_healing())
+    assert [point.phase for point in course.points] == ["granulating", "granulating"]
+    assert follow([Measured(1, given(6.0), Phase.FRESH)], LIMB, load_healing()).phase == "fresh"
 
 
 @pytest.mark.parametrize(

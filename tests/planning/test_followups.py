@@ -40,7 +40,8 @@ from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Amount, Phase
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.knowledge.rules import load_rules
-from fieldnotes.planning.followups import changes, plan, withdrawn
+from fieldnotes.planning.followups import plan, withdrawn
+from fieldnotes.planning.replanning import changes, gone_because
 
 
 def planned(case, today=DAY0, horse=None, practice=None):
@@ -240,7 +241,7 @@ def test_a_cancelled_task_says_who_and_turns_overdue_when_its_latest_day_passes(
 def test_a_culture_stays_open_until_the_owner_has_been_told():
     visit = a_visit(0, findings=(a_finding(),), care=(a_care(culture="swab"),))
     key = the(planned(a_case(visit)), "culture-result").key
-    entered = a_case(visit, an_outcome(key, Outcome.DONE, 3))
+    entered = a_case(visit, an_outcome(key, Outcome.DONE, 3, result="no growth"))
     assert the(planned(entered, day(3)), "culture-result").what.startswith("tell the owner")
     told = a_case(visit, an_outcome(key, Outcome.DONE, 3, told_owner=True))
     assert "culture-result" not in rules_of(planned(told, day(3)))
@@ -317,11 +318,94 @@ def test_windows_cross_leap_days_month_ends_and_clock_changes(placed, due):
     assert the(planned(case, placed), "drain-out").due == due
 
 
-def test_a_change_of_plan_is_said_in_plain_lines():
-    before = planned(closed_with_drain(), day(2))
-    after = planned(closed_with_drain(a_visit(2, care=(a_care(removed=("drain",)),))), day(2))
-    assert "no longer due: take the drain out (5 Jun)" in changes(before, after)
-    assert changes(before, before) == ()
+def changed(before, after, today):
+    why = gone_because(after, load_rules(), a_practice().zone)
+    return changes(planned(before, today), planned(after, today), why)
+
+
+def test_a_change_of_plan_is_said_in_plain_lines_with_its_reason():
+    case = closed_with_drain()
+    out = closed_with_drain(a_visit(2, care=(a_care(removed=("drain",)),)))
+    gone = "no longer due: take the drain out in wound A (5 Jun): drain removed 4 Jun"
+    assert gone in changed(case, out, day(2))
+    assert changed(case, case, day(2)) == ()
+
+
+@pytest.mark.parametrize(
+    ("entry", "why"),
+    [
+        (Death(day(1), euthanased=True), "the horse died"),
+        (Hold(on_hold=True, on=day(1)), "the case is on hold"),
+        (Referral(ReferralState.ACCEPTED, day(1)), "referral accepted"),
+        (a_visit(9, findings=(a_finding(phase=Phase.HEALED),)), "wound A has healed"),
+    ],
+)
+def test_what_ends_a_task_is_named_when_it_leaves_the_plan(entry, why):
+    lines = changed(closed_with_drain(), closed_with_drain(entry), day(9))
+    assert any(line.endswith(why) and "take the drain out" in line for line in lines)
+
+
+def test_a_moved_task_and_a_new_bandage_interval_are_one_line_each():
+    key = the(planned(closed_with_drain()), "drain-out").key
+    moved = closed_with_drain(an_outcome(key, Outcome.MOVED, moved_to=day(4), reason="away"))
+    (line,) = changed(closed_with_drain(), moved, day(1))
+    assert line == "moved: take the drain out in wound A, 5 Jun to 6 Jun (moved to 6 Jun: away)"
+
+
+def test_a_partly_closed_wound_gets_the_rechecks_of_its_stitches_and_no_doubles():
+    part = a_care(closure=a_closure(ClosureMethod.PARTIAL))
+    fresh = a_visit(0, findings=(a_finding(phase=Phase.FRESH),), care=(part,))
+    rechecks = {r for r in rules_of(planned(a_case(fresh))) if r.startswith("recheck")}
+    assert rechecks == {"recheck-limb-closed-1", "recheck-limb-closed-2", "recheck-limb-closed-3"}
+    later = a_visit(7, findings=(a_finding(phase=Phase.GRANULATING),))
+    tasks = planned(a_case(fresh, later), day(7))
+    assert {r for r in rules_of(tasks) if r.startswith("recheck")} == {"recheck-granulating"}
+    assert "sutures-out-limb" in rules_of(tasks)
+
+
+def owner_change(*later, today=DAY0):
+    care = a_care(bandage=a_bandage(change_every_days=3, changed_by="owner"))
+    case = a_case(a_visit(0, findings=(a_finding(),), care=(care,)), *later)
+    return [t for t in planned(case, today) if t.rule == "bandage-ordered"]
+
+
+def test_an_owners_repeated_task_goes_on_from_today_and_never_shows_a_day_gone_by():
+    key = owner_change()[0].key
+    assert [t.due for t in owner_change(today=day(7))] == [day(9)]
+    for what, to in ((Outcome.DONE, None), (Outcome.MISSED, None), (Outcome.MOVED, day(5))):
+        said = an_outcome(key, what, 3, moved_to=to)
+        due = [t.due for t in owner_change(said, today=day(10))]
+        assert due == [day(11) if to else day(12)], what
+    over = an_outcome(key, Outcome.NOT_APPLICABLE, 3)
+    assert owner_change(over, today=day(4)) == []
+
+
+def test_one_time_of_a_series_done_at_a_visit_leaves_the_later_times():
+    key = owner_change()[0].key
+    assert [t.due for t in owner_change(a_visit(3, tasks_done=(key,)), today=day(3))] == [day(6)]
+
+
+def test_a_sample_ticked_off_at_a_visit_still_waits_for_its_result_and_the_owner():
+    visit = a_visit(0, findings=(a_finding(),), care=(a_care(culture="swab"),))
+    key = the(planned(a_case(visit)), "culture-result").key
+    ticked = a_case(visit, a_visit(3, tasks_done=(key,)))
+    assert the(planned(ticked, day(3)), "culture-result").what.startswith("enter the result")
+    read = a_case(visit, an_outcome(key, Outcome.DONE, 3, result="no growth"))
+    task = the(planned(read, day(3)), "culture-result")
+    assert task.what.startswith("tell the owner")
+    assert "no growth" in task.note
+
+
+@pytest.mark.parametrize(("given", "still_due"), [(27, True), (28, False), (42, False)])
+def test_a_second_tetanus_dose_counts_from_four_weeks_on(given, still_due):
+    # American Association of Equine Practitioners, Adult horse vaccination chart: 4-6 weeks.
+    horse = a_horse(tetanus=Tetanus(TetanusHistory.UNKNOWN))
+    first = a_visit(0, given=(a_drug_given("tetanus-toxoid"),))
+    second = a_visit(given, given=(a_drug_given("tetanus-toxoid", at=at(given)),))
+    tasks = planned(a_case(first, second), day(given), horse)
+    assert ("tetanus-second-dose" in rules_of(tasks)) is still_due
+    task = the(planned(a_case(first), day(1), horse), "tetanus-second-dose")
+    assert dates(task) == (day(28), day(28), day(42))
 
 
 cares = st.builds(

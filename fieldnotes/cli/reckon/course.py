@@ -99,6 +99,7 @@ def _document(course: Course, flags: tuple[Flag, ...]) -> dict[str, Any]:
         "exponential": _decay(course),
         "peak_day": course.peak_day,
         "retraction_until_day": course.retraction_until,
+        "retraction_source": load_healing().retraction(course.site.group).source,
         "flags": [
             {
                 "flag": flag.flag,
