@@ -372,10 +372,9 @@ REGISTER = "register"
 
 @dataclass(frozen=True)
 class Entry:
-    """A body in its envelope: who recorded it, when, in which stream and logical order.
+    """A body in its envelope: who recorded it, when (UTC), in which stream and logical order.
 
-    `stream` is a case reference or REGISTER; `time` is UTC; `clock` orders entries whatever
-    the wall clock said; `sha256` is over the entry's canonical JSON without that field.
+    `stream` is a case reference or REGISTER; `clock` orders entries whatever a wall clock says.
     """
 
     id: str
