@@ -15,7 +15,8 @@ from fieldnotes.cli.opening import clock_of, data_folder
 from fieldnotes.domain.entries import PersonSet, PracticeSet
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.register import Register
-from fieldnotes.storage.casebook import Casebook, create_store, is_store
+from fieldnotes.storage.card import is_store
+from fieldnotes.storage.casebook import Casebook, create_store
 from fieldnotes.storage.drafts import Drafts
 from fieldnotes.storage.outbox import Outbox
 

@@ -10,7 +10,8 @@ from fieldnotes.cli.importing import read_files, unwritten_of, write_imports
 from fieldnotes.cli.opening import clock_of, data_folder
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.register import Register
-from fieldnotes.storage.casebook import Casebook, create_store, is_store
+from fieldnotes.storage.card import is_store
+from fieldnotes.storage.casebook import Casebook, create_store
 from fieldnotes.storage.import_checks import check_imports
 
 if TYPE_CHECKING:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
@@ -10,7 +9,7 @@ from fieldnotes.domain.entries import REGISTER
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.storage.casebook import Unwritten
-from fieldnotes.storage.import_references import bound, refers
+from fieldnotes.storage.import_references import bound
 from fieldnotes.storage.importing import read_import
 from fieldnotes.storage.strict_json import loads
 
@@ -43,22 +42,8 @@ def read_files(
 
 
 def write_imports(book: Casebook, unwritten: list[Unwritten]) -> int:
-    """Write read entries in their order; one that names another is bound to the id that one got."""
-    ids: dict[str, list[str]] = {}
-    pending: list[Unwritten] = []
-
-    def write() -> None:
-        for entry in book.append_all(pending):
-            ids.setdefault(entry.stream, []).append(entry.id)
-        pending.clear()
-
-    for item in unwritten:
-        if refers(item.body):
-            write()
-            pending.append(replace(item, body=bound(item.body, ids[item.stream])))
-        else:
-            pending.append(item)
-    write()
+    """Write read entries in their order, all or none, those that name another bound to its id."""
+    book.append_all(unwritten, bound)
     return len(unwritten)
 
 

@@ -10,7 +10,7 @@ import zlib
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import StoreError
-from fieldnotes.storage.casebook import is_store
+from fieldnotes.storage.card import is_store
 from fieldnotes.storage.durable import make_folder, replace_file, write_once
 
 if TYPE_CHECKING:

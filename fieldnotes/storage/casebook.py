@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 import secrets
-import socket
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -15,19 +13,27 @@ from tinydb import where
 
 from fieldnotes.domain.cases import Case, CaseLine, fold
 from fieldnotes.domain.entries import KIND_OF, KINDS, REGISTER, Body, Entry
-from fieldnotes.domain.errors import NoStoreError, StoreError, UnknownNameError
+from fieldnotes.domain.errors import (
+    NoStoreError,
+    StoreError,
+    StoreLockedError,
+    UnknownNameError,
+)
 from fieldnotes.domain.register import Register
 from fieldnotes.domain.vials import VIAL_KINDS
-from fieldnotes.storage.durable import make_folder, sweep_temps, write_once
-from fieldnotes.storage.entry import SCHEMA, Envelope, NewerSchemaError, encode
-from fieldnotes.storage.entry_files import EntryFile, EntryFiles, UnreadFileError
+from fieldnotes.storage import schema
+from fieldnotes.storage.batch import Batch
+from fieldnotes.storage.card import device_of, is_store, new_card, store_id
+from fieldnotes.storage.durable import make_folder
+from fieldnotes.storage.entry import SCHEMA, Envelope, NewerSchemaError, decode, encode
+from fieldnotes.storage.entry_files import EntryFile, EntryFiles, UnreadFileError, file_of
 from fieldnotes.storage.entry_table import TABLE, entry_table
 from fieldnotes.storage.index import IndexFiles, IndexState, Row, case_row
 from fieldnotes.storage.lock import StoreLock
-from fieldnotes.storage.strict_json import loads
+from fieldnotes.storage.quarantine import set_aside
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
     from pathlib import Path
 
 _REGISTER_IDS = {"practice": "practice"}
@@ -51,19 +57,16 @@ def create_store(folder: Path) -> None:
     if folder.exists() and any(folder.iterdir()):
         raise StoreError(f"{folder} is not empty")
     make_folder(folder)
-    about = {"format": "fieldnotes store", "schema": SCHEMA, "id": secrets.token_hex(8)}
-    write_once(folder / "store.json", json.dumps(about).encode())
-
-
-def is_store(folder: Path) -> bool:
-    """Whether a folder holds a store."""
-    return (folder / "store.json").is_file()
+    new_card(folder, SCHEMA)
 
 
 class Casebook:
-    """One open store. Reading takes no lock; `writing` does, for as long as it is needed."""
+    """One open store. Reading takes no lock; `writing` does, for as long as it is needed.
 
-    def __init__(self, folder: Path) -> None:
+    A `read_only` one writes nothing at all, whoever else holds the store.
+    """
+
+    def __init__(self, folder: Path, *, read_only: bool = False) -> None:
         if not is_store(folder):
             raise NoStoreError(
                 f"there is no practice in {folder} yet: set one up in the app, "
@@ -72,7 +75,9 @@ class Casebook:
         self.folder = folder
         self.files = EntryFiles(folder / "entries")
         self.problems: list[str] = []
+        self.read_only = read_only
         self._lock = StoreLock(folder)
+        self._batch = Batch(folder)
         self._index_files = IndexFiles(folder / "index")
         self._state: IndexState | None = None
         self._register: tuple[int, Register] | None = None
@@ -82,16 +87,30 @@ class Casebook:
     @property
     def id(self) -> str:
         """The store's own random id."""
-        return _value(self.folder / "store.json", "id")
+        return store_id(self.folder)
 
     # ----- locking
 
-    def hold(self) -> None:
-        """Take the write lock until `close`; sweeps what a killed save left behind."""
-        self._lock.acquire(wait_s=LOCK_WAIT_S)
+    def hold(self, wait_s: float = LOCK_WAIT_S) -> None:
+        """Take the write lock until `close`; puts right what a killed save left behind."""
+        if self.read_only:
+            raise StoreLockedError(
+                f"this store is opened to read only; {self._lock.holder()} wrote last"
+            )
+        self._lock.acquire(wait_s=wait_s)
+        try:
+            self._prepare()
+        except StoreError:
+            self._lock.release()
+            raise
+
+    def _prepare(self) -> None:
+        schema.prepare(self.folder)
         if not self._swept:
-            sweep_temps(self.folder)
+            self.files.sweep()
             self._swept = True
+        if self._batch.finish():
+            self._index_files.drop()
 
     def close(self) -> None:
         """Give the lock back and write the index whole."""
@@ -104,6 +123,8 @@ class Casebook:
     def writing(self) -> Iterator[None]:
         """Hold the write lock for one write, unless it is held already."""
         if self._lock.held:
+            self._lock.ensure()
+            self._batch.finish()
             yield
             return
         self.hold()
@@ -202,19 +223,8 @@ class Casebook:
         if text not in self.problems:
             self.problems.append(text)
         if self._lock.held and not isinstance(error, NewerSchemaError | UnreadFileError):
-            self.set_aside(self.files.path(file), text)
-
-    def set_aside(self, path: Path, why: str) -> None:
-        """Move a file that cannot be used to quarantine, with the reason beside it."""
-        if not path.is_file():
-            return
-        target = self.folder / "quarantine" / f"{secrets.token_hex(3)}-{path.name}"
-        try:
-            make_folder(target.parent)
-            path.replace(target)
-            target.with_suffix(".why.txt").write_text(why + "\n", "utf-8")
-        except OSError as error:
-            self.problems.append(f"{path.name} could not be set aside: {error.strerror or error}")
+            fault = set_aside(self.folder, self.files.path(file), text)
+            self.problems += [fault] if fault else []
 
     # ----- index
 
@@ -235,7 +245,9 @@ class Casebook:
         state.apply(change)
         if self._lock.held:
             self._index_files.append(change, state)
-        elif len(new) > REBUILT:  # a cache: a reader may write it too, entries tell the rest
+        elif (
+            len(new) > REBUILT and not self.read_only
+        ):  # a cache: a reader may write it too, entries tell the rest
             self._index_files.save(state)
 
     def _is_behind(self, state: IndexState, device: str) -> bool:
@@ -287,31 +299,56 @@ class Casebook:
     ) -> tuple[Entry, ...]:
         """Add signed entries to a stream; each is on the medium when this returns.
 
-        Entries are written in order; if one cannot be, StoreError, and none after it is.
+        All of them are, or none: then StoreError says why.
         """
         return self.append_all([Unwritten(stream, body, author, time) for body in bodies])
 
-    def append_all(self, unwritten: Sequence[Unwritten]) -> tuple[Entry, ...]:
-        """Add entries of any streams in the order given, each with its own author and time."""
+    def append_all(
+        self,
+        unwritten: Sequence[Unwritten],
+        bind: Callable[[Body, Sequence[str]], Body] | None = None,
+    ) -> tuple[Entry, ...]:
+        """Add entries of any streams in the order given, all or none.
+
+        `bind` puts the ids of the stream's entries before it into a body that names them.
+        """
         with self.writing():
-            state = self.state()
-            device = self._device()
-            previous, sequence = self._chain(device, state)
-            written: list[Entry] = []
-            for offset, item in enumerate(unwritten):
-                envelope = Envelope(
-                    device=device,
-                    sequence=sequence + offset,
-                    clock=state.clock + 1 + offset,
-                    time=item.time.astimezone(dt.UTC),
-                    author=item.author,
-                    stream=item.stream,
-                    previous=previous.sha256 if previous else "",
-                )
-                previous = self.files.write(encode(envelope, item.body))
-                written.append(previous)
+            documents = self._documents_of(unwritten, bind)
+            if len(documents) == 1:
+                written = [self.files.write(documents[0])]
+            else:
+                written = [decode(document, "new entry") for document in documents]
+                names = (f"entries/{file_of(entry).name}" for entry in written)
+                self._batch.write(dict(zip(names, map(self.files.encode, documents), strict=True)))
             self.state()
             return tuple(written)
+
+    def _documents_of(
+        self,
+        unwritten: Sequence[Unwritten],
+        bind: Callable[[Body, Sequence[str]], Body] | None,
+    ) -> list[dict[str, Any]]:
+        state, device = self.state(), device_of(self.folder)
+        previous, sequence = self._chain(device, state)
+        sha256 = previous.sha256 if previous else ""
+        ids: dict[str, list[str]] = {}
+        documents = []
+        for offset, item in enumerate(unwritten):
+            envelope = Envelope(
+                device=device,
+                sequence=sequence + offset,
+                clock=state.clock + 1 + offset,
+                time=item.time.astimezone(dt.UTC),
+                author=item.author,
+                stream=item.stream,
+                previous=sha256,
+            )
+            before = ids.setdefault(item.stream, [])
+            body = bind(item.body, before) if bind else item.body
+            documents.append(encode(envelope, body))
+            before.append(envelope.id)
+            sha256 = documents[-1]["sha256"]
+        return documents
 
     def _chain(self, device: str, state: IndexState) -> tuple[Entry | None, int]:
         """Give the device's newest readable entry and the next sequence, never used before."""
@@ -332,22 +369,6 @@ class Casebook:
             ref = "".join(secrets.choice(alphabet) for _ in range(5))
             if ref not in self.state().rows:
                 return ref
-
-    def _device(self) -> str:
-        path = self.folder / "device.json"
-        if path.is_file():
-            return _value(path, "device")
-        device = "d" + secrets.token_hex(4)
-        about = {"device": device, "host": socket.gethostname()}
-        write_once(path, json.dumps(about).encode())
-        return device
-
-
-def _value(path: Path, key: str) -> str:
-    try:
-        return str(loads(path.read_bytes(), name=path.name)[key])
-    except (OSError, KeyError, TypeError) as error:
-        raise StoreError(f"{path.name} cannot be read ({error})") from error
 
 
 def _merge_register(register: dict[str, dict[str, Any]], entries: Iterable[Entry]) -> None:

@@ -9,6 +9,7 @@ from fieldnotes.domain.cases import fold
 from fieldnotes.domain.entries import REGISTER
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.domain.register import fold_register
+from fieldnotes.storage.quarantine import aside
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -109,8 +110,7 @@ def _check_amendments(entries: Iterable[Entry], ref: str) -> Iterator[Finding]:
 
 
 def _check_quarantine(book: Casebook) -> Iterator[Finding]:
-    folder = book.folder / "quarantine"
-    if folder.is_dir():
-        for path in sorted(folder.iterdir()):
-            if not path.name.endswith(".why.txt"):
-                yield Finding(f"quarantine/{path.name}", "was set aside")
+    for path, why in aside(book.folder):
+        yield Finding(
+            f"quarantine/{path.name}", f"was set aside ({why})" if why else "was set aside"
+        )

@@ -101,9 +101,10 @@ def write_once(path: Path, data: bytes) -> None:
     replace_file(path, data)
 
 
-def sweep_temps(folder: Path) -> int:
-    """Remove what a killed save left behind, anywhere below a folder; gives how many."""
-    stray = [p for p in folder.rglob(f"{TEMP_PREFIX}*") if p.is_file()]
+def sweep_temps(folder: Path, *, deep: bool = True) -> int:
+    """Remove what a killed save left behind in a folder, or anywhere below; gives how many."""
+    pattern = f"{TEMP_PREFIX}*"
+    stray = [p for p in (folder.rglob if deep else folder.glob)(pattern) if p.is_file()]
     for path in stray:
         with suppress(OSError):  # one that cannot go harms nobody: it is read by no one
             path.unlink(missing_ok=True)

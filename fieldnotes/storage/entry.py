@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt  # noqa: TC003  (msgspec reads the annotation)
 import hashlib
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 
@@ -13,7 +13,12 @@ from fieldnotes.domain.entries import KIND_OF, KINDS, Body, Entry
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.storage.strict_json import dumps, loads
 
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
 SCHEMA = 1
+UPGRADES: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
+"""From the schema named to the next, on reading; files are never rewritten."""
 
 
 class NewerSchemaError(StoreError):
@@ -74,12 +79,19 @@ def _checked(document: object, name: str) -> dict[str, Any]:
     return document
 
 
+def upgraded(document: dict[str, Any]) -> dict[str, Any]:
+    """Give a document as the present schema has it, step by step."""
+    for schema in range(document["schema"], SCHEMA):
+        document = UPGRADES[schema](document)
+    return document
+
+
 def decode(document: object, name: str) -> Entry:
     """Give the entry of a parsed document; StoreError names the file and what is wrong.
 
     Unknown fields of a later minor version are left alone: the file is never rewritten.
     """
-    fields = _checked(document, name)
+    fields = upgraded(_checked(document, name))
     kind = KINDS.get(str(fields.get("kind")))
     if kind is None:
         raise NewerSchemaError(f"{name}: unknown kind of entry {fields.get('kind')!r}")

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import StoreError
-from fieldnotes.storage.durable import write_once
+from fieldnotes.storage.durable import sweep_temps, write_once
 from fieldnotes.storage.entry import decode, read_entry
 from fieldnotes.storage.strict_json import dumps
 
@@ -43,6 +43,11 @@ class EntryFile:
         """The path below the entries folder."""
         bucket = self.sequence // BUCKET
         return f"{self.device}/{bucket:04d}/{self.sequence:08d}-{self.stream}.json"
+
+
+def file_of(entry: Entry) -> EntryFile:
+    """Give the file an entry lies in."""
+    return EntryFile(entry.device, entry.sequence, entry.stream)
 
 
 def parse_name(device: str, name: str) -> EntryFile | None:
@@ -109,6 +114,10 @@ class EntryFiles:
             data = self.path(file).read_bytes()
         except OSError as error:
             raise UnreadFileError(f"{file.name}: {error.strerror or error}") from error
+        return self.decode(data, file)
+
+    def decode(self, data: bytes, file: EntryFile) -> Entry:
+        """Give the entry in a file's bytes; StoreError if they are not what its name says."""
         entry = read_entry(data, file.name)
         if (entry.device, entry.sequence, entry.stream) != (
             file.device,
@@ -121,9 +130,20 @@ class EntryFiles:
     def write(self, document: dict[str, object]) -> Entry:
         """Write one encoded entry, durably; it must be new."""
         entry = decode(document, "new entry")
-        file = EntryFile(entry.device, entry.sequence, entry.stream)
-        write_once(self.path(file), dumps(document))
+        write_once(self.path(file_of(entry)), self.encode(document))
         return entry
+
+    def encode(self, document: dict[str, object]) -> bytes:
+        """Give an entry's bytes as they stand on disk."""
+        return dumps(document)
+
+    def sweep(self) -> int:
+        """Remove what a killed save left where saves go, and beside the entries; gives how many."""
+        newest = (bucket for device in self.devices() for bucket in self._buckets(device)[-2:])
+        beside = (p for p in self.folder.parent.iterdir() if p != self.folder and p.is_dir())
+        return sum(map(sweep_temps, (*newest, *beside))) + sweep_temps(
+            self.folder.parent, deep=False
+        )
 
     def foreign(self) -> Iterator[Path]:
         """Give files below the folder that are not entries by name."""

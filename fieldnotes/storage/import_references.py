@@ -50,8 +50,3 @@ def numbered(body: Body, labels: Mapping[str, int], number: int, place: str) -> 
 def bound(body: Body, ids: Sequence[str]) -> Body:
     """Give a body with "#N" replaced by the id the N-th entry of its file was written under."""
     return _rewritten(body, lambda text: _NUMBER.sub(lambda m: ids[int(m[1]) - 1], text))
-
-
-def refers(body: Body) -> bool:
-    """Whether a body names another entry of its file, which must then be written first."""
-    return _rewritten(body, lambda text: _NUMBER.sub("", text)) != body

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import getpass
+import json
 import os
 import socket
 from contextlib import suppress
@@ -16,11 +19,17 @@ if TYPE_CHECKING:
 
 
 class StoreLock:
-    """The store's write lock; reading never takes it."""
+    """The store's write lock; reading never takes it.
+
+    The system gives it back when its holder ends in any way, so a killed one blocks nobody.
+    """
 
     def __init__(self, folder: Path) -> None:
-        self._lock = FileLock(folder / "lock", mode=0o600)
+        self._path = folder / "lock"
+        # one lock for all threads: the app writes from workers, one at a time
+        self._lock = FileLock(self._path, mode=0o600, thread_local=False)
         self._holder = folder / "lock.holder"
+        self._taken: tuple[int, int] | None = None
 
     @property
     def held(self) -> bool:
@@ -31,21 +40,55 @@ class StoreLock:
         """Take the lock; StoreLockedError names the holder if it stays taken."""
         try:
             self._lock.acquire(timeout=wait_s)
+            self._taken = self._identity()
         except Timeout as error:
             raise StoreLockedError(
-                f"the store is open for writing in {self._holder_text()}; close it there first"
+                f"the store is open for writing in {self.holder()}; close it there first"
             ) from error
         except OSError as error:
             raise StoreError(f"could not lock the store: {error.strerror or error}") from error
         with suppress(OSError):  # a courtesy to the one who is refused; a full disk may deny it
-            self._holder.write_text(f"process {os.getpid()} on {socket.gethostname()}\n", "utf-8")
+            self._holder.write_text(json.dumps(_myself()), "utf-8")
+
+    def ensure(self) -> None:
+        """Take the lock anew if its file was removed by hand: another may hold a new one."""
+        if self._identity() == self._taken:
+            return
+        self._lock.release(force=True)
+        self.acquire(wait_s=0)
 
     def release(self) -> None:
         """Give the lock back."""
         self._lock.release()
 
-    def _holder_text(self) -> str:
+    def holder(self) -> str:
+        """Give who holds it, in words."""
         try:
-            return self._holder.read_text("utf-8").strip() or "another window"
-        except OSError:
+            about = json.loads(self._holder.read_text("utf-8"))
+            since = dt.datetime.fromisoformat(about["since"]).astimezone()
+            return (
+                f"process {about['process']} on {about['host']} "
+                f"(user {about['user']}, since {since:%d %b %H:%M})"
+            )
+        except (OSError, ValueError, KeyError, TypeError):
             return "another window"
+
+    def _identity(self) -> tuple[int, int] | None:
+        try:
+            found = self._path.stat()
+        except OSError:
+            return None
+        return found.st_dev, found.st_ino
+
+
+def _myself() -> dict[str, str | int]:
+    try:
+        user = getpass.getuser()
+    except (OSError, KeyError, ImportError):  # a login without a name
+        user = "unknown"
+    return {
+        "process": os.getpid(),
+        "host": socket.gethostname(),
+        "user": user,
+        "since": dt.datetime.now(dt.UTC).isoformat(timespec="seconds"),
+    }

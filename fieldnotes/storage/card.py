@@ -1,0 +1,72 @@
+"""A store's own card and this computer's: what they are called and which schema they follow."""
+
+from __future__ import annotations
+
+import json
+import secrets
+import socket
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.errors import StoreError
+from fieldnotes.storage.durable import replace_file, write_once
+from fieldnotes.storage.strict_json import loads
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+CARD = "store.json"
+_DEVICE = "device.json"
+
+
+def _document(path: Path) -> dict[str, object]:
+    try:
+        return dict(loads(path.read_bytes(), name=path.name))
+    except (OSError, TypeError, ValueError) as error:
+        raise StoreError(f"{path.name} cannot be read ({error})") from error
+
+
+def _value(path: Path, key: str) -> object:
+    try:
+        return _document(path)[key]
+    except KeyError as error:
+        raise StoreError(f"{path.name} cannot be read ({error})") from error
+
+
+def is_store(folder: Path) -> bool:
+    """Whether a folder holds a store."""
+    return (folder / CARD).is_file()
+
+
+def new_card(folder: Path, schema: int) -> None:
+    """Write the card of a new store."""
+    about = {"format": "fieldnotes store", "schema": schema, "id": secrets.token_hex(8)}
+    write_once(folder / CARD, json.dumps(about).encode())
+
+
+def store_id(folder: Path) -> str:
+    """Give a store's own random id."""
+    return str(_value(folder / CARD, "id"))
+
+
+def store_schema(folder: Path) -> int:
+    """Give the schema a store is written in."""
+    found = _value(folder / CARD, "schema")
+    if not isinstance(found, int):
+        raise StoreError(f"{CARD} cannot be read (schema)")
+    return found
+
+
+def raise_schema(folder: Path, schema: int) -> None:
+    """Say on the card that entries of a newer schema follow; its other fields stay."""
+    about = _document(folder / CARD) | {"schema": schema}
+    replace_file(folder / CARD, json.dumps(about).encode())
+
+
+def device_of(folder: Path) -> str:
+    """Give this computer's name in the store, made when it first writes."""
+    path = folder / _DEVICE
+    if path.is_file():
+        return str(_value(path, "device"))
+    device = "d" + secrets.token_hex(4)
+    write_once(path, json.dumps({"device": device, "host": socket.gethostname()}).encode())
+    return device
