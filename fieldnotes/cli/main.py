@@ -53,6 +53,9 @@ def _top_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--data", metavar="DIR", help="the store (or FIELDNOTES_DATA)")
     parser.add_argument("--now", metavar="ISO-8601", help="fix the clock")
+    parser.add_argument(
+        "--read-only", action="store_true", help="look only, also while another has it open"
+    )
     parser.add_argument("--version", action="store_true", help="print program and schema version")
     return parser
 

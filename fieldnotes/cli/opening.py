@@ -56,7 +56,8 @@ def day(text: str | None, field: str = "--date") -> dt.date | None:
 def open_desk(args: argparse.Namespace) -> Casework:
     """Give the desk over the store the arguments name; NoStoreError says what to do."""
     folder = data_folder(args)
-    desk = Casework(Casebook(folder), clock_of(args), mail=Outbox(folder))
+    book = Casebook(folder, read_only=args.read_only)
+    desk = Casework(book, clock_of(args), mail=Outbox(folder, read_only=args.read_only))
     args.problems = desk.problems
     desk.practice()
     return desk

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from fieldnotes.domain.formulary import FORMULARY_KINDS, FormularyBody
 from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
+from fieldnotes.domain.retention import Purged
 from fieldnotes.domain.treatment import Care, DrugDispensed, DrugGiven
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.vials import VIAL_KINDS, VialBody
@@ -338,6 +339,7 @@ Body: TypeAlias = (
     | HorseSet
     | FormularyBody
     | VialBody
+    | Purged
 )
 
 KINDS: Mapping[str, type[Body]] = {
@@ -365,6 +367,7 @@ KINDS: Mapping[str, type[Body]] = {
     "horse": HorseSet,
     **FORMULARY_KINDS,
     **VIAL_KINDS,
+    "purged": Purged,
 }
 KIND_OF: Mapping[type[Body], str] = {body: kind for kind, body in KINDS.items()}
 REGISTER = "register"

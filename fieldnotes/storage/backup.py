@@ -3,60 +3,96 @@
 from __future__ import annotations
 
 import hashlib
-import io
 import json
 import zipfile
 import zlib
-from typing import TYPE_CHECKING
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
 
 from fieldnotes.domain.errors import StoreError
-from fieldnotes.storage.card import is_store
-from fieldnotes.storage.durable import make_folder, replace_file, write_once
+from fieldnotes.storage.batch import JOURNAL
+from fieldnotes.storage.card import CARD, is_store
+from fieldnotes.storage.durable import TEMP_PREFIX, make_folder, replace_file, whole_file
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterable, Iterator
     from pathlib import Path
 
 MANIFEST = "manifest.json"
-KEPT = ("entries", "outbox", "quarantine")  # the index is rebuilt, drafts and locks are this seat's
+# the index is rebuilt, the archives are copies themselves, the rest is this seat's
+LEFT_OUT = frozenset(
+    {"archives", "index", "drafts", "log", "lock", "lock.holder", "device.json", "upkeep.json"}
+    | {JOURNAL}
+)
 _EPOCH = (1980, 1, 1, 0, 0, 0)
 
 
-def _files(folder: Path) -> Iterator[Path]:
-    yield folder / "store.json"
-    for name in KEPT:
-        below = folder / name
-        if below.is_dir():
-            yield from sorted(p for p in below.rglob("*") if p.is_file())
+def unheard(done: int, of: int) -> None:
+    """Take progress and tell nobody."""
+    _ = done, of
 
 
-def back_up(folder: Path, archive: Path, now: dt.datetime) -> int:
+def kept_files(folder: Path, top: Path | None = None) -> Iterator[Path]:
+    """Give every file of a store, or of one part of it, that cannot be made anew."""
+    for part in [top] if top else sorted(folder.iterdir()):
+        if part.name not in LEFT_OUT:
+            yield from (p for p in _below(part) if not p.name.startswith(TEMP_PREFIX))
+
+
+def _below(path: Path) -> Iterable[Path]:
+    return [path] if path.is_file() else sorted(p for p in path.rglob("*") if p.is_file())
+
+
+def back_up(
+    folder: Path,
+    archive: Path,
+    now: dt.datetime,
+    progress: Callable[[int, int], None] = unheard,
+) -> int:
     """Write a zip of a store with a manifest of hashes, read it back, and give its file count.
 
     StoreError if the archive is there already or does not read back as written.
     """
-    contents = {str(p.relative_to(folder).as_posix()): p.read_bytes() for p in _files(folder)}
-    manifest = {
-        "format": "fieldnotes backup",
-        "made": now.isoformat(),
-        "sha256": {name: hashlib.sha256(data).hexdigest() for name, data in contents.items()},
-    }
-    buffer = io.BytesIO()
-    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as zipped:
-        for name, data in {MANIFEST: json.dumps(manifest).encode(), **contents}.items():
-            zipped.writestr(zipfile.ZipInfo(name, _EPOCH), data, zipfile.ZIP_DEFLATED)
-    write_once(archive, buffer.getvalue())
-    return len(read_archive(archive))
+    names = [p.relative_to(folder).as_posix() for p in kept_files(folder)]
+    about = {"format": "fieldnotes backup", "made": now.isoformat()}
+    return write_archive(archive, folder, names, about, progress)
 
 
-def read_archive(archive: Path) -> dict[str, bytes]:
-    """Give an archive's verified files by name; StoreError names what does not fit."""
+def write_archive(
+    archive: Path,
+    folder: Path,
+    names: list[str],
+    about: dict[str, Any],
+    progress: Callable[[int, int], None] = unheard,
+) -> int:
+    """Write files of a folder by name into a new archive; it is verified before it is named."""
+    if archive.exists():
+        raise StoreError(f"could not save {archive.name}: it is there already")
+    hashes: dict[str, str] = {}
+    with whole_file(archive) as temp:
+        with zipfile.ZipFile(temp, "w", zipfile.ZIP_DEFLATED) as zipped:
+            for number, name in enumerate(names, 1):
+                data = (folder / name).read_bytes()
+                hashes[name] = hashlib.sha256(data).hexdigest()
+                _add(zipped, name, data)
+                progress(number, 2 * len(names))
+            _add(zipped, MANIFEST, json.dumps({**about, "sha256": hashes}).encode())
+        for number, _ in enumerate(contents(temp, archive.name), 1):
+            progress(len(names) + number, 2 * len(names))
+    return len(names)
+
+
+def _add(zipped: zipfile.ZipFile, name: str, data: bytes) -> None:
+    zipped.writestr(zipfile.ZipInfo(name, _EPOCH), data, zipfile.ZIP_DEFLATED)
+
+
+@contextmanager
+def _opened(archive: Path, shown: str) -> Iterator[tuple[zipfile.ZipFile, dict[str, Any]]]:
+    """Open an archive; whatever is wrong with it is a StoreError that names it."""
     try:
         with zipfile.ZipFile(archive) as zipped:
-            names = zipped.namelist()
-            contents = {name: zipped.read(name) for name in names}
-        hashes = dict(json.loads(contents.pop(MANIFEST))["sha256"])
+            yield zipped, dict(json.loads(zipped.read(MANIFEST)))
     except (
         OSError,
         zipfile.BadZipFile,
@@ -68,29 +104,53 @@ def read_archive(archive: Path) -> dict[str, bytes]:
         TypeError,  # a manifest of another shape
         EOFError,
     ) as error:
-        raise StoreError(f"{archive.name} is not a whole fieldnotes backup ({error})") from error
-    if set(hashes) != set(contents):
-        raise StoreError(f"{archive.name}: files are missing or were added")
-    for name, data in contents.items():
-        if hashlib.sha256(data).hexdigest() != hashes[name]:
+        raise StoreError(f"{shown} is not a whole fieldnotes backup ({error})") from error
+
+
+def manifest(archive: Path) -> dict[str, Any]:
+    """Give what an archive says of itself, its files not read."""
+    with _opened(archive, archive.name) as (_, about):
+        return about
+
+
+def contents(archive: Path, shown: str = "") -> Iterator[tuple[str, bytes]]:
+    """Give an archive's files one by one, each verified; StoreError names what does not fit."""
+    shown = shown or archive.name
+    with _opened(archive, shown) as (zipped, about):
+        hashes = dict(about["sha256"])
+        if set(hashes) | {MANIFEST} != set(zipped.namelist()):
+            raise StoreError(f"{shown}: files are missing or were added")
+        for name, sha256 in hashes.items():
+            data = zipped.read(name)
+            if hashlib.sha256(data).hexdigest() != sha256:
+                raise StoreError(f"{shown}: {name} was altered")
+            if name.startswith("/") or ".." in name.split("/") or "\\" in name or ":" in name:
+                raise StoreError(f"{shown}: {name} leads outside the store")
+            yield name, data
+
+
+def content(archive: Path, name: str) -> bytes:
+    """Give one verified file of an archive."""
+    with _opened(archive, archive.name) as (zipped, about):
+        data = zipped.read(name)
+        if hashlib.sha256(data).hexdigest() != about["sha256"][name]:
             raise StoreError(f"{archive.name}: {name} was altered")
-        if name.startswith("/") or ".." in name.split("/") or "\\" in name or ":" in name:
-            raise StoreError(f"{archive.name}: {name} leads outside the store")
-    return contents
+        return data
 
 
-def restore(archive: Path, folder: Path) -> int:
+def restore(archive: Path, folder: Path, progress: Callable[[int, int], None] = unheard) -> int:
     """Put a verified archive into an empty folder; gives how many files it wrote."""
     if folder.exists() and any(folder.iterdir()):
         raise StoreError(f"{folder} is not empty; restore into a new folder")
-    contents = read_archive(archive)
-    about = contents.pop("store.json", None)
-    if about is None:
+    names = [name for name, _ in contents(archive)]  # nothing is written before all is verified
+    if CARD not in names:
         raise StoreError(f"{archive.name} holds no store")
     make_folder(folder)
-    for name, data in contents.items():
-        replace_file(folder / name, data)
-    replace_file(folder / "store.json", about)  # last: a half restore is not a store
+    for number, (name, data) in enumerate(contents(archive), 1):
+        if name != CARD:
+            replace_file(folder / name, data)
+        progress(number, len(names))
+    replace_file(folder / CARD, content(archive, CARD))  # last: a half restore is not a store
     if not is_store(folder):
         raise StoreError(f"{folder} could not be written")
-    return len(contents) + 1
+    return len(names)

@@ -12,15 +12,14 @@ import msgspec
 from tinydb import where
 
 from fieldnotes.domain.cases import Case, CaseLine, fold
-from fieldnotes.domain.entries import KIND_OF, KINDS, REGISTER, Body, Entry
+from fieldnotes.domain.entries import REGISTER, Body, Entry
 from fieldnotes.domain.errors import (
     NoStoreError,
     StoreError,
     StoreLockedError,
     UnknownNameError,
 )
-from fieldnotes.domain.register import Register
-from fieldnotes.domain.vials import VIAL_KINDS
+from fieldnotes.domain.retention import Purged
 from fieldnotes.storage import schema
 from fieldnotes.storage.batch import Batch
 from fieldnotes.storage.card import device_of, is_store, new_card, store_id
@@ -28,16 +27,17 @@ from fieldnotes.storage.durable import make_folder
 from fieldnotes.storage.entry import SCHEMA, Envelope, NewerSchemaError, decode, encode
 from fieldnotes.storage.entry_files import EntryFile, EntryFiles, UnreadFileError, file_of
 from fieldnotes.storage.entry_table import TABLE, entry_table
-from fieldnotes.storage.index import IndexFiles, IndexState, Row, case_row
+from fieldnotes.storage.index import PURGED, IndexFiles, IndexState, Row, case_row
 from fieldnotes.storage.lock import StoreLock
 from fieldnotes.storage.quarantine import set_aside
+from fieldnotes.storage.register_rows import VIALS, merge_register, register_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
     from pathlib import Path
 
-_REGISTER_IDS = {"practice": "practice"}
-VIALS = "vials"  # where the index keeps which files hold the controlled-drug register
+    from fieldnotes.domain.register import Register
+
 LOCK_WAIT_S = 2.0
 REBUILT = 200
 
@@ -147,23 +147,7 @@ class Casebook:
         state = self.state()
         if self._register is not None and self._register[0] == state.clock:
             return self._register[1]
-        known = state.register
-
-        def records(kind: str, name: str) -> dict[str, Any]:
-            return {
-                key: getattr(msgspec.convert(document, KINDS[kind]), name)
-                for key, document in known.get(kind, {}).items()
-            }
-
-        register = Register(
-            practice=records("practice", "practice").get("practice"),
-            people=records("person", "person"),
-            owners=records("owner", "owner"),
-            premises=records("premises", "premises"),
-            horses=records("horse", "horse"),
-            drugs=records("drug", "drug"),
-            prices=records("price", "price"),
-        )
+        register = register_of(state.register)
         self._register = (state.clock, register)
         return register
 
@@ -226,7 +210,25 @@ class Casebook:
             fault = set_aside(self.folder, self.files.path(file), text)
             self.problems += [fault] if fault else []
 
+    def purged(self) -> dict[str, Purged]:
+        """Give what was deleted after its retention time, by case."""
+        known = self.state().register.get(PURGED, {})
+        return {ref: msgspec.convert(document, Purged) for ref, document in known.items()}
+
     # ----- index
+
+    def rebuild(self) -> None:
+        """Make the index anew from the files; how long the chains once were stays known."""
+        known = dict(self.state().heads)
+        self._index_files.drop()
+        self._stamps.clear()
+        self._register, self._state = None, IndexState()
+        self.problems.clear()
+        state = self.state()
+        for device, head in known.items():
+            state.heads[device] = max(head, state.heads.get(device, -1))
+        if not self.read_only:
+            self._index_files.save(state)
 
     def last_known(self, device: str) -> int:
         """Give the highest sequence the index ever saw of a device, -1 if none."""
@@ -275,7 +277,7 @@ class Casebook:
             entries = self._read_all(files)
             change["clock"] = max([change["clock"], *(e.clock for e in entries)])
             if stream == REGISTER:
-                _merge_register(change["register"], entries)
+                merge_register(change["register"], entries)
             else:
                 self._merge_case(change["rows"], stream, files, entries)
         return change
@@ -367,18 +369,5 @@ class Casebook:
         alphabet = "23456789abcdefghjkmnpqrstuvwxyz"
         while True:
             ref = "".join(secrets.choice(alphabet) for _ in range(5))
-            if ref not in self.state().rows:
+            if ref not in self.state().rows and ref not in self.purged():
                 return ref
-
-
-def _merge_register(register: dict[str, dict[str, Any]], entries: Iterable[Entry]) -> None:
-    for entry in sorted(entries, key=lambda e: e.order):
-        kind = KIND_OF[type(entry.body)]
-        document = msgspec.to_builtins(entry.body)
-        if kind in VIAL_KINDS:
-            register.setdefault(VIALS, {})[entry.id] = [entry.device, entry.sequence]
-            continue
-        record = document.get(kind, {})
-        key = _REGISTER_IDS.get(kind) or str(record.get("id", ""))
-        if key:
-            register.setdefault(kind, {})[key] = document

@@ -9,7 +9,7 @@ import json
 from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.errors import StoreError
+from fieldnotes.domain.errors import StoreError, StoreLockedError
 from fieldnotes.storage.durable import replace_file
 from fieldnotes.storage.strict_json import loads
 
@@ -33,10 +33,14 @@ class StoredDraft:
 
 
 class Drafts:
-    """The drafts of one store; damaged files are left alone and not offered."""
+    """The drafts of one store; damaged files are left alone and not offered.
 
-    def __init__(self, folder: Path) -> None:
+    One who only reads neither keeps drafts nor takes up those of the one who writes.
+    """
+
+    def __init__(self, folder: Path, *, read_only: bool = False) -> None:
         self._folder = folder
+        self._read_only = read_only
 
     def _path(self, draft_id: str) -> Path:
         if not draft_id or not set(draft_id) <= _SAFE:
@@ -53,6 +57,8 @@ class Drafts:
         answers: Mapping[str, str],
     ) -> None:
         """Put a draft on disk whole; an older one of this id is replaced."""
+        if self._read_only:
+            raise StoreLockedError("this store is opened to read only")
         draft = StoredDraft(draft_id, form, case, title, changed, dict(answers))
         data = json.dumps(asdict(draft), ensure_ascii=True, indent=1)
         replace_file(self._path(draft_id), data.encode())
@@ -63,6 +69,8 @@ class Drafts:
 
     def list(self) -> tuple[StoredDraft, ...]:
         """Give every readable draft, the last changed first."""
+        if self._read_only:
+            return ()
         found = [_read(p) for p in sorted(self._folder.glob("*.json"))]
         drafts = [d for d in found if d is not None]
         return tuple(sorted(drafts, key=lambda d: d.changed, reverse=True))

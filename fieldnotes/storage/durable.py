@@ -6,12 +6,13 @@ import os
 import secrets
 import sys
 import time
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import StoreError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
 TEMP_PREFIX = ".writing-"
@@ -89,6 +90,24 @@ def replace_file(path: Path, data: bytes) -> None:
         except OSError:
             temp.unlink(missing_ok=True)
             raise
+        sync_folder(path.parent)
+    except OSError as error:
+        raise StoreError(f"could not save {path.name}: {error.strerror or error}") from error
+
+
+@contextmanager
+def whole_file(path: Path) -> Iterator[Path]:
+    """Give a temp file's path to write to; it takes its name, durably, if nothing goes wrong."""
+    try:
+        make_folder(path.parent)
+        temp = _write_temp(path.parent, b"")
+        try:
+            yield temp
+            with temp.open("rb+") as written:
+                _sync_file(written.fileno())
+            _move(temp, path)
+        finally:
+            temp.unlink(missing_ok=True)
         sync_folder(path.parent)
     except OSError as error:
         raise StoreError(f"could not save {path.name}: {error.strerror or error}") from error

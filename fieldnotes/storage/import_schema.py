@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final, get_args, get_type_hints
 import msgspec
 
 from fieldnotes.domain.entries import KIND_OF, KINDS, OwnerReport, Visit
+from fieldnotes.domain.retention import Purged
 from fieldnotes.domain.treatment import DrugGiven
 from fieldnotes.storage.import_checks import REGISTER_BODIES
 from fieldnotes.storage.import_shapes import OFFSET
@@ -98,7 +99,7 @@ def _file(name: str, kinds: list[str], refs: dict[str, Any], **more: object) -> 
 
 def import_schema() -> dict[str, Any]:
     """Give the JSON Schema (draft 2020-12) of register and case files."""
-    kinds = list(KINDS)
+    kinds = [kind for kind, body in KINDS.items() if body is not Purged]
     schemas, components = msgspec.json.schema_components(
         [KINDS[k] for k in kinds], ref_template="#/$defs/{name}"
     )

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from fieldnotes.domain.entries import KINDS, Body
+from fieldnotes.domain.retention import Purged
 from fieldnotes.knowledge.limits import load_limits
 from fieldnotes.storage.import_checks import check_case, check_register
 from fieldnotes.storage.import_references import numbered
@@ -109,7 +110,7 @@ def _entry(document: object, place: str, frame: Frame) -> tuple[ImportedEntry, s
     """Give an entry and the label the file has for it."""
     envelope = record(document, _Envelope, place, frame)
     kind = KINDS.get(envelope.kind)
-    if kind is None:
+    if kind is None or kind is Purged:
         hint = nearest(envelope.kind, tuple(KINDS))
         raise refused(f"{place}, kind", f"{envelope.kind!r} is no kind of entry; {hint}")
     at = _recorded(envelope, place, frame)

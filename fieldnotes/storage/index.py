@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 VERSION = 2
 JOURNAL_LINES = 500
+PURGED = "purged"
 Row = dict[str, Any]
 
 
@@ -76,6 +77,8 @@ class IndexState:
             self.rows[row["ref"]] = row
         for kind, records in change.get("register", {}).items():
             self.register.setdefault(kind, {}).update(records)
+        for ref in self.register.get(PURGED, ()):
+            self.rows.pop(ref, None)
 
     def whole(self) -> Row:
         """Give the state as one change."""

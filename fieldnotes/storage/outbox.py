@@ -10,7 +10,7 @@ from enum import StrEnum
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
-from fieldnotes.domain.errors import StoreError, UnknownNameError
+from fieldnotes.domain.errors import StoreError, StoreLockedError, UnknownNameError
 from fieldnotes.storage.durable import replace_file, write_once
 
 if TYPE_CHECKING:
@@ -68,8 +68,9 @@ _ALLOWED = {
 class Outbox:
     """The queued, sent and doubtful mails of one store."""
 
-    def __init__(self, data: Path) -> None:
+    def __init__(self, data: Path, *, read_only: bool = False) -> None:
         self._folder = data / FOLDER
+        self._read_only = read_only
 
     def queue(
         self,
@@ -89,6 +90,7 @@ class Outbox:
             sha256=sha256(message).hexdigest(),
             queued_at=now,
         )
+        self._refuse_read_only()
         write_once(self._folder / mail_id / _MESSAGE, message)
         self._write(mail)
         return mail
@@ -158,7 +160,12 @@ class Outbox:
             for m in left
         )
 
+    def _refuse_read_only(self) -> None:
+        if self._read_only:
+            raise StoreLockedError("this store is opened to read only; its outbox stays as it is")
+
     def _write(self, mail: Mail) -> None:
+        self._refuse_read_only()
         text = json.dumps(asdict(mail), default=str, ensure_ascii=False, indent=1)
         replace_file(self._folder / mail.id / _STATE, text.encode())
 

@@ -11,7 +11,7 @@ import pytest
 
 from fieldnotes.domain.entries import Note
 from fieldnotes.domain.errors import StoreError
-from fieldnotes.storage.backup import MANIFEST, back_up, read_archive, restore
+from fieldnotes.storage.backup import MANIFEST, back_up, contents, restore
 from fieldnotes.storage.casebook import Casebook, create_store
 from fieldnotes.storage.outbox import Outbox
 from tests.builders import an_opening, at
@@ -41,7 +41,7 @@ def test_a_restored_store_holds_the_same_entries_mails_and_id(book, archive, tmp
     assert again.case("c1") == book.case("c1")
     assert again.id == book.id
     assert Outbox(again.folder).list() == Outbox(book.folder).list()
-    assert count == len(read_archive(archive))
+    assert count == len(dict(contents(archive)))
 
 
 def test_a_restored_store_goes_on_as_a_device_of_its_own(book, archive, tmp_path):
@@ -75,13 +75,13 @@ def test_a_changed_archive_never_becomes_another_store(book, archive, tmp_path):
     """What a flipped bit spares (a time, an attribute of the zip) must restore to the same."""
     chance = random.Random(5)  # noqa: S311  (which byte is hit, no secret)
     whole, refused = archive.read_bytes(), 0
-    good = read_archive(archive)
+    good = dict(contents(archive))
     for _ in range(300):
         data = bytearray(whole)
         data[chance.randrange(len(data))] ^= 1 << chance.randrange(8)
         archive.write_bytes(data)
         try:
-            assert read_archive(archive) == good
+            assert dict(contents(archive)) == good
         except StoreError:
             refused += 1
     assert refused > 200
@@ -120,7 +120,7 @@ def test_a_name_that_leads_outside_is_refused(tmp_path, name):
 def test_a_manifest_of_another_shape_is_refused_in_words(tmp_path, manifest):
     path = packed(tmp_path / "x.zip", {"a": b"x"}, manifest)
     with pytest.raises(StoreError):
-        read_archive(path)
+        dict(contents(path))
 
 
 def test_an_archive_that_is_not_there_is_named(tmp_path):

@@ -16,7 +16,7 @@ from fieldnotes.domain.entries import Note
 from fieldnotes.domain.errors import StoreError, StoreLockedError
 from fieldnotes.storage import batch as batches
 from fieldnotes.storage import entry as entries
-from fieldnotes.storage.backup import read_archive
+from fieldnotes.storage.backup import contents
 from fieldnotes.storage.batch import JOURNAL
 from fieldnotes.storage.casebook import Casebook, create_store
 from tests.builders import an_opening
@@ -164,7 +164,7 @@ def test_the_old_state_is_backed_up_before_the_first_write_in_a_newer_schema(boo
     newer = Casebook(book.folder)
     newer.append("c1", [Note("in schema 2")], "vet1", NOW)
     [archive] = (book.folder / "archives").glob("before-schema-2-*.zip")
-    kept = read_archive(archive)
+    kept = dict(contents(archive))
     assert [d for name, d in kept.items() if name.startswith("entries/")] == old
     assert json.loads(kept["store.json"])["schema"] == 1
     assert json.loads((book.folder / "store.json").read_bytes())["schema"] == 2

@@ -1,0 +1,59 @@
+"""The register as the index holds it: the latest document of each kind and id."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import msgspec
+
+from fieldnotes.domain.entries import KIND_OF, KINDS
+from fieldnotes.domain.register import Register
+from fieldnotes.domain.vials import VIAL_KINDS
+from fieldnotes.storage.index import PURGED
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from fieldnotes.domain.entries import Entry
+
+VIALS = "vials"  # where the index keeps which files hold the controlled-drug register
+Documents = dict[str, dict[str, Any]]
+
+
+def merge_register(register: Documents, entries: Iterable[Entry]) -> None:
+    """Take entries of the register in; the logically latest wins."""
+    for entry in sorted(entries, key=lambda e: e.order):
+        kind = KIND_OF[type(entry.body)]
+        if kind in VIAL_KINDS:
+            register.setdefault(VIALS, {})[entry.id] = [entry.device, entry.sequence]
+            continue
+        document = msgspec.to_builtins(entry.body)
+        key = _key(kind, document)
+        if key:
+            register.setdefault(kind, {})[key] = document
+
+
+def _key(kind: str, document: dict[str, Any]) -> str:
+    if kind == PURGED:
+        return str(document["case"])
+    return "practice" if kind == "practice" else str(document.get(kind, {}).get("id", ""))
+
+
+def register_of(known: Documents) -> Register:
+    """Give the register the documents stand for."""
+
+    def records(kind: str, name: str) -> dict[str, Any]:
+        return {
+            key: getattr(msgspec.convert(document, KINDS[kind]), name)
+            for key, document in known.get(kind, {}).items()
+        }
+
+    return Register(
+        practice=records("practice", "practice").get("practice"),
+        people=records("person", "person"),
+        owners=records("owner", "owner"),
+        premises=records("premises", "premises"),
+        horses=records("horse", "horse"),
+        drugs=records("drug", "drug"),
+        prices=records("price", "price"),
+    )
