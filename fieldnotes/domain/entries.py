@@ -314,6 +314,8 @@ class HorseSet:
     horse: Horse
 
 
+CourseOfCase: TypeAlias = Discharge | Death | Referral | Hold | Transfer | Consent | Estimate
+RegisterBody: TypeAlias = PracticeSet | PersonSet | OwnerSet | PremisesSet | HorseSet
 Body: TypeAlias = (
     CaseOpened
     | WoundAdded
@@ -324,19 +326,9 @@ Body: TypeAlias = (
     | FlagAnswered
     | Amendment
     | Note
-    | Discharge
-    | Death
-    | Referral
-    | Hold
-    | Transfer
-    | Consent
-    | Estimate
+    | CourseOfCase
     | HandoutQueued
-    | PracticeSet
-    | PersonSet
-    | OwnerSet
-    | PremisesSet
-    | HorseSet
+    | RegisterBody
     | FormularyBody
     | VialBody
     | Purged
