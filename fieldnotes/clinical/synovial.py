@@ -147,7 +147,7 @@ def distances(view: View, ring: Ring, most_cm: float = math.inf) -> tuple[Nearby
 
     What lies wholly farther off than `most_cm` is not measured and may be left out.
     """
-    known = {s.id: s for c in load_regions().classes for s in c.structures}
+    known = load_regions().structures
     near = (b for b in view.structures if _box_gap(b.ring, ring) <= most_cm)
     found = [Nearby(known[b.structure_id], b.name, gap(b.ring, ring)) for b in near]
     return tuple(sorted(found, key=lambda n: n.distance_cm))
@@ -225,8 +225,9 @@ def _judged(  # noqa: PLR0917  (the parts of one judgement, private to this room
 
 def _entry(caution: Caution, hits: tuple[Nearby, ...]) -> Caution:
     """Name each structure at risk with its distance; the outlines are approximate."""
-    names = ", ".join(
-        f"{n.name} ({'beneath' if n.distance_cm == 0 else f'about {n.distance_cm:.1f} cm away'})"
-        for n in hits
-    )
+    names = ", ".join(f"{n.name} ({_how_far(n.distance_cm)})" for n in hits)
     return replace(caution, text=caution.text.replace("{structures}", names))
+
+
+def _how_far(distance_cm: float) -> str:
+    return "beneath" if distance_cm == 0 else f"about {max(distance_cm, 0.1):.1f} cm away"

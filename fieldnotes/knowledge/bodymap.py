@@ -6,10 +6,9 @@ of the picture. One drawing serves left and right, outside and inside: the other
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import TYPE_CHECKING, Final, Literal
+from typing import TYPE_CHECKING, Final
 
 from fieldnotes.domain.errors import UnknownNameError
 from fieldnotes.knowledge.polygons import Point, Ring, area, inside, middle
@@ -18,8 +17,6 @@ from fieldnotes.knowledge.source import Row, Table, shipped_text
 
 if TYPE_CHECKING:
     from fieldnotes.knowledge.regions import Side
-
-Direction = Literal["left", "right", "up", "down"]
 
 WHOLE_VIEWS: Final = ("left", "right", "front", "back", "head-left", "head-right")
 CLOSE_UPS: Final = tuple(
@@ -75,12 +72,23 @@ class View:
     @property
     def key(self) -> str:
         """Give the name a record stores."""
-        return f"{self.side}.{self.id}" if self.id in CLOSE_UPS else self.id
+        return f"{self.side}.{self.id}" if self.is_close_up else self.id
+
+    @property
+    def is_close_up(self) -> bool:
+        """Say whether it shows one limb only."""
+        return self.id in CLOSE_UPS
 
     @property
     def region_ids(self) -> tuple[str, ...]:
         """Give the regions shown, each once, nearest the viewer last."""
         return tuple(dict.fromkeys(s.region_id for s in self.shapes))
+
+    @property
+    def pouches(self) -> tuple[Beneath, ...]:
+        """Give the outlines of joints, tendon sheaths and bursae, all approximate."""
+        known = load_regions().structures
+        return tuple(b for b in self.structures if known[b.structure_id].synovial)
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
@@ -89,6 +97,10 @@ class View:
         points = [p for ring in rings for p in ring]
         xs, ys = [p[0] for p in points], [p[1] for p in points]
         return min(xs), min(ys), max(xs), max(ys)
+
+    def is_far(self, region_id: str) -> bool:
+        """Say whether the view shows a region only on a limb behind the near one."""
+        return all(s.far for s in self.shapes if s.region_id == region_id)
 
     def rings(self, region_id: str) -> tuple[Ring, ...]:
         """Give the pieces of a region, largest first; none if the view lacks it."""
@@ -242,8 +254,9 @@ def load_view(view_id: str, side: Side = "left") -> View:
 
 @cache
 def views_of(region_id: str) -> tuple[str, ...]:
-    """Give the keys of the views that show a region, whole horse first."""
-    return tuple(key for key in VIEW_KEYS if load_view(key).rings(region_id))
+    """Give the keys of the views that show a region: whole horse first, limbs behind last."""
+    shown = [key for key in VIEW_KEYS if load_view(key).rings(region_id)]
+    return tuple(sorted(shown, key=lambda key: load_view(key).is_far(region_id)))
 
 
 def shown_as(view: View, region_id: str) -> str | None:
@@ -252,6 +265,29 @@ def shown_as(view: View, region_id: str) -> str | None:
     finer = [i for i in ids if i.startswith(f"{region_id}.")]
     coarser = [i for i in ids if region_id.startswith(f"{i}.")]
     return next(iter([i for i in ids if i == region_id] + finer + coarser[::-1]), None)
+
+
+def stand_in(view: View, region_id: str) -> str:
+    """Give the region of a view most like one: itself, the same place in the limb, or any."""
+    if shown := shown_as(view, region_id):
+        return shown
+    cls = load_regions().get(region_id).cls
+    regions = [load_regions().get(i) for i in view.region_ids]
+    same = [r.id for r in regions if r.cls.part == cls.part and r.cls.limb == cls.limb]
+    return same[0] if same else view.region_ids[-1]
+
+
+def close_up_of(region_id: str, view_key: str) -> str:
+    """Give the view that shows a region closest, seen from another; empty if there is none."""
+    region = load_regions().get(region_id)
+    if "head" in region.id.split(".")[:2]:
+        return "head-right" if view_key == "right" else "head-left"
+    if not region.cls.limb:
+        return ""
+    wanted = f"{region.cls.limb}-{region.cls.aspect or 'lateral'}"
+    view_id = wanted if wanted in CLOSE_UPS else f"{region.cls.limb}-lateral"
+    shown = shown_as(load_view(view_id, region.side or "left"), region.id)
+    return view_id if shown else ""
 
 
 def region_at(view: View, x_cm: float, y_cm: float) -> str | None:
@@ -268,36 +304,3 @@ def point_in(view: View, region_id: str) -> Point:
     if not rings:
         raise UnknownNameError("region", f"the view {view.key} does not show {region_id!r}")
     return middle(rings[0])
-
-
-@cache
-def _middles(key: str) -> dict[str, Point]:
-    view = load_view(key)
-    return {region_id: point_in(view, region_id) for region_id in view.region_ids}
-
-
-_STEPS: Final[dict[Direction, Point]] = {
-    "left": (-1, 0),
-    "right": (1, 0),
-    "up": (0, 1),
-    "down": (0, -1),
-}
-
-
-def _cost(start: Point, end: Point, step: Point) -> float:
-    """Give how far a region lies off the direction; infinite if it lies the other way."""
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    along = dx * step[0] + dy * step[1]
-    across = abs(dx * step[1] - dy * step[0])
-    return math.inf if along <= 0.05 or across > 1.2 * along else along + 2 * across
-
-
-def neighbour(view: View, region_id: str, direction: Direction) -> str:
-    """Give the region an arrow key leads to; the same one where there is nothing further."""
-    middles = _middles(view.key)
-    start = middles[region_id]
-    step = _STEPS[direction]
-    costs = {other: _cost(start, end, step) for other, end in middles.items()}
-    best = min(costs, key=lambda other: costs[other])
-    left, bottom, right, top = view.bounds
-    return best if costs[best] < 0.7 * max(right - left, top - bottom) else region_id

@@ -173,6 +173,11 @@ class Regions:
     def _words(self) -> dict[str, tuple[str, ...]]:
         return {region.id: _words(region) for region in self.all}
 
+    @cached_property
+    def structures(self) -> dict[str, Structure]:
+        """Give every structure that lies beneath some region, by id."""
+        return {s.id: s for cls in self.classes for s in cls.structures}
+
     def __contains__(self, region_id: object) -> bool:
         return region_id in self._by_id
 

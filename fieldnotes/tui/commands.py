@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from textual.binding import Binding
 
 APP = "app"
+MODAL = ("map",)
 CASE_SCREENS = ("today", "cases", "days", "case")
 
 
@@ -29,7 +30,14 @@ class Command:
     def shown_key(self) -> str:
         """The key as it is spoken of."""
         first = self.key.split(",")[0]
-        names = {"question_mark": "?", "slash": "/", "pagedown": "PgDn", "pageup": "PgUp"}
+        names = {
+            "question_mark": "?",
+            "slash": "/",
+            "plus": "+",
+            "minus": "-",
+            "pagedown": "PgDn",
+            "pageup": "PgUp",
+        }
         return names.get(first, first.replace("ctrl+", "^").replace("escape", "Esc"))
 
 
@@ -142,6 +150,48 @@ COMMANDS = (
             footer=True),
     Command("form.map", "Body map", "choose the region of a wound on the map", "f3", ("form",),
             "map"),
+    # the body map over a form
+    Command("map.find", "Find", "part of a region's name", "slash", ("map",), "find"),
+    Command("map.view", "Other view", "the next view of the horse, or of the limb", "v", ("map",),
+            "turn_view"),
+    Command("map.left", "Left side", "the whole horse from its left", "1", ("map",), "whole(1)"),
+    Command("map.right", "Right side", "the whole horse from its right", "2", ("map",),
+            "whole(2)"),
+    Command("map.front", "Front", "the whole horse from the front", "3", ("map",), "whole(3)"),
+    Command("map.behind", "Behind", "the whole horse from behind", "4", ("map",), "whole(4)"),
+    Command("map.head_left", "Head, left", "the head from its left", "5", ("map",), "whole(5)"),
+    Command("map.head_right", "Head, right", "the head from its right", "6", ("map",), "whole(6)"),
+    Command("map.lateral", "Outside", "the limb under the cursor, lateral", "o", ("map",),
+            "face('lateral')"),
+    Command("map.medial", "Inside", "the limb under the cursor, medial", "i", ("map",),
+            "face('medial')"),
+    Command("map.dorsal", "Dorsal", "the limb under the cursor from the front", "d", ("map",),
+            "face('dorsal')"),
+    Command("map.palmar", "Palmar, plantar", "the limb under the cursor from behind", "p",
+            ("map",), "face('back')"),
+    Command("map.sole", "Underside", "the sole of the limb under the cursor", "u", ("map",),
+            "face('sole')"),
+    Command("map.closer", "Closer", "the close-up under the cursor, then larger", "plus,z",
+            ("map",), "zoom(1)"),
+    Command("map.further", "Further", "smaller, then back to the whole horse", "minus", ("map",),
+            "zoom(-1)"),
+    Command("map.synovial", "Synovial", "outline joints, sheaths and bursae (approximate)", "s",
+            ("map",), "pouches"),
+    Command("map.longer", "Longer", "the wound half a centimetre longer (G shorter)", "g",
+            ("map",), "grow('length_mm', 1)"),
+    Command("map.shorter", "Shorter", "the wound half a centimetre shorter", "G", ("map",),
+            "grow('length_mm', -1)"),
+    Command("map.wider", "Wider", "the wound half a centimetre wider (W narrower)", "w", ("map",),
+            "grow('width_mm', 1)"),
+    Command("map.narrower", "Narrower", "the wound half a centimetre narrower", "W", ("map",),
+            "grow('width_mm', -1)"),
+    Command("map.turn", "Turn", "turn the wound by 15 degrees (R back)", "r", ("map",),
+            "turn_wound(1)"),
+    Command("map.turn_back", "Turn back", "turn the wound back by 15 degrees", "R", ("map",),
+            "turn_wound(-1)"),
+    Command("map.lines", "Lines", "draw lines instead of filled cells", "b", ("map",), "lines"),
+    Command("map.help", "Help", "list these keys", "question_mark,f1", ("map",), "explain"),
+    Command("map.back", "Back", "leave the map, nothing taken", "escape", ("map",), "back"),
     # after saving a first visit or a recheck
     Command("saved.queue", "Queue handout", "put the owner's handout in the outbox", "h",
             ("saved",), "queue", footer=True),
@@ -160,8 +210,10 @@ COMMANDS = (
 
 
 def commands_for(screen: str) -> tuple[Command, ...]:
-    """Give a screen's own commands, then those that work everywhere."""
+    """Give a screen's own commands, then those that work everywhere, if it leaves them to."""
     own = tuple(c for c in COMMANDS if screen in c.screens)
+    if screen in MODAL:
+        return own
     return own + tuple(c for c in COMMANDS if APP in c.screens)
 
 

@@ -14,7 +14,6 @@ from fieldnotes.knowledge.bodymap import (
     VIEW_KEYS,
     WHOLE_VIEWS,
     load_view,
-    neighbour,
     point_in,
     read_view,
     region_at,
@@ -24,9 +23,9 @@ from fieldnotes.knowledge.bodymap import (
 from fieldnotes.knowledge.polygons import ellipse, gap, inside, middle
 from fieldnotes.knowledge.regions import load_regions, parse_json_table
 from fieldnotes.knowledge.source import shipped_text
+from fieldnotes.knowledge.walking import OPPOSITE, Walk, neighbour
 
 REGIONS = load_regions()
-OPPOSITE = {"left": "right", "right": "left", "up": "down", "down": "up"}
 BACK = {"left": "right", "right": "left"}
 
 
@@ -145,19 +144,28 @@ def test_arrow_keys_reach_every_region_leave_every_region_and_lead_back(key):
             seen |= new
             todo += new
         assert seen == set(ids)
-    near = 0.03 * (view.bounds[3] - view.bounds[1])  # beside each other, as the legs of a pair are
-    bodies = {i: unary_union([Polygon(r).buffer(near) for r in view.rings(i)]) for i in ids}
-    touching = {i: {j for j in ids if bodies[i].intersects(bodies[j])} for i in ids}
     for start in ids:
-        linked = set(step[start].values()) | {i for i in ids if start in step[i].values()}
-        for direction, reached in step[start].items():
-            # Across the air between two legs the way back may take a second step on the same leg.
-            presses = 1 if reached in touching[start] else 2
-            back = [reached]
-            for _ in range(presses):
-                back.append(step[back[-1]][OPPOSITE[direction]])
-            home = linked | {start} | {i for i in ids if touching[i] & touching[start]}
-            assert home & set(back[1:]), (start, direction, back)
+        for direction in OPPOSITE:
+            there = Walk(start).step(view, direction)
+            if there.region_id != start:
+                assert there.step(view, OPPOSITE[direction]) == Walk(start)
+
+
+@given(st.sampled_from(VIEW_KEYS), st.data(), st.lists(st.sampled_from(sorted(OPPOSITE))))
+def test_a_walk_is_undone_by_the_opposite_arrows_in_turn(key, data, directions):
+    view = load_view(key)
+    start = data.draw(st.sampled_from(view.region_ids))
+    walk, taken = Walk(start), []
+    for direction in directions:
+        onward = walk.step(view, direction)
+        if len(onward.trail) > len(walk.trail):
+            taken.append(direction)
+        elif onward != walk:
+            taken.pop()
+        walk = onward
+    for direction in reversed(taken):
+        walk = walk.step(view, OPPOSITE[direction])
+    assert walk == Walk(start)
 
 
 @given(st.sampled_from(VIEW_KEYS), st.data())

@@ -12,6 +12,7 @@ from fieldnotes.rendering.bodymap import (
     LIGHT,
     SIXTEEN,
     BandageLayer,
+    Scene,
     WoundMark,
     draw_cells,
     draw_png,
@@ -21,6 +22,8 @@ from fieldnotes.rendering.bodymap import (
     point_at,
     regions_under,
 )
+from fieldnotes.rendering.bodymap.palette import slot_colour
+from fieldnotes.rendering.bodymap.wounds import SIGNS
 
 WOUND = WoundMark("A", 150, 115, 300, 100, 20)
 
@@ -28,7 +31,7 @@ WOUND = WoundMark("A", 150, 115, 300, 100, 20)
 @pytest.mark.parametrize("key", VIEW_KEYS)
 @pytest.mark.parametrize("size", [(60, 16), (118, 34)])
 def test_every_view_fits_the_size_and_stays_within_it(key, size):
-    rows = draw_cells(load_view(key), *size)
+    rows = draw_cells(Scene(load_view(key)), *size)
     assert [len(row) for row in rows] == [size[0]] * size[1]
     assert any(cell.region_id for cell in rows[size[1] // 2])
 
@@ -37,37 +40,55 @@ def test_every_view_fits_the_size_and_stays_within_it(key, size):
 def test_at_a_comfortable_size_every_chosen_region_lights_up(key):
     view = load_view(key)
     for region_id in view.region_ids:
-        rows = draw_cells(view, 118, 34, selected=region_id)
+        rows = draw_cells(Scene(view, region_id), 118, 34)
         lit = [c for row in rows for c in row if DARK.selected in (c.fg, c.bg)]
         assert lit, region_id
 
 
 def test_a_wound_is_drawn_to_scale_and_carries_its_label():
-    view = load_view("left")
-    rows = draw_cells(view, 118, 34, wounds=(WOUND,))
-    red = sum((c.fg == DARK.wound) + (c.bg == DARK.wound) for row in rows for c in row)
-    across = point_at(view, 118, 34, 11, 0)[0] - point_at(view, 118, 34, 10, 0)[0]
-    assert red * across**2 == pytest.approx(3.14159 / 4 * 30 * 10, rel=0.12)
+    scene = Scene(load_view("left"), wounds=(WOUND,))
+    rows = draw_cells(scene, 236, 68)
+    filled = {" ": 0, "▀": 2, "▄": 2, "▌": 2, "▐": 2, "█": 4} | dict.fromkeys("▘▝▖▗", 1)
+    filled |= dict.fromkeys("▞▚", 2) | dict.fromkeys("▛▜▙▟", 3)
+    cells = [(c, filled.get(c.char, 0)) for row in rows for c in row]
+    red = sum(n * (c.fg == DARK.open) + (4 - n) * (c.bg == DARK.open) for c, n in cells)
+    across = point_at(scene, 236, 68, 11, 0)[0] - point_at(scene, 236, 68, 10, 0)[0]
+    assert red * across**2 / 2 == pytest.approx(3.14159 / 4 * 30 * 10, rel=0.12)
     assert "A" in {c.char for row in rows for c in row}
 
 
-def test_without_colour_the_choice_and_the_wound_are_told_by_characters():
-    rows = draw_cells(load_view("left"), 78, 20, selected="left.chest.wall", wounds=(WOUND,),
-                      plain=True)  # fmt: skip
-    text = "".join(c.char for row in rows for c in row)
-    assert {"#", "*", ":", ".", "A"} <= set(text)
-    assert all(c.fg is None and c.bg is None for row in rows for c in row)
+@pytest.mark.parametrize("manner", ["plain", "braille"])
+def test_without_colour_the_choice_and_the_wound_are_told_by_characters(manner):
+    view = load_view("left")
+    bare, chosen, hurt = (
+        draw_cells(scene, 78, 20, manner=manner)
+        for scene in (
+            Scene(view),
+            Scene(view, "left.chest.wall"),
+            Scene(view, "left.chest.wall", wounds=(WOUND,)),
+        )
+    )
+    for one, other in ((bare, chosen), (chosen, hurt)):
+        changed = [a for x, y in zip(one, other, strict=True) for a, b in zip(x, y, strict=True)
+                   if a.char != b.char]  # fmt: skip
+        assert len(changed) > 3
+    assert "A" in {c.char for row in hurt for c in row}
+    assert all(c.fg is None and c.bg is None for row in hurt for c in row)
+    if manner == "plain":
+        assert all(c.char.isascii() for row in hurt for c in row)
 
 
 def test_sixteen_colours_are_never_mixed():
     allowed = set(vars(SIXTEEN).values())
-    rows = draw_cells(load_view("left"), 78, 20, wounds=(WOUND,), palette=SIXTEEN)
-    assert {c.fg for row in rows for c in row} <= allowed
+    rows = draw_cells(Scene(load_view("left"), wounds=(WOUND,)), 78, 20, palette=SIXTEEN)
+    assert {c.fg for row in rows for c in row} | {c.bg for row in rows for c in row} <= allowed
 
 
 def test_states_of_healing_differ_by_a_sign():
-    signs = [WoundMark("A", 0, 0, state=s).sign for s in ("open", "improving", "worse", "healed")]
-    assert len(set(signs)) == 4
+    marks = [WoundMark("A", 0, 0, state=state) for state in SIGNS]
+    assert len({m.sign for m in marks}) == len(SIGNS)
+    for palette in (DARK, LIGHT, SIXTEEN):
+        assert len({slot_colour(m.shade, palette) for m in marks}) == len(SIGNS)
 
 
 def test_the_svg_says_in_words_what_it_shows_and_escapes_names():
@@ -86,12 +107,12 @@ def test_the_png_holds_the_picture_and_its_description():
     size = struct.unpack(">I", data[start - 4 : start])[0]
     raw = zlib.decompress(data[start + 4 : start + 4 + size])
     assert len(raw) == height * (1 + 3 * width)
-    assert bytes(LIGHT.wound) in raw
+    assert bytes(LIGHT.open) in raw
     assert b"Wound A, 30 x 10 cm" in data
 
 
 def test_the_text_form_names_each_region_a_large_wound_reaches():
-    text = draw_text(load_view("left"), wounds=(WoundMark("A", 150, 115, 900, 300),))
+    text = draw_text(Scene(load_view("left"), wounds=(WoundMark("A", 150, 115, 900, 300),)))
     assert text.count(";") > 4
     assert max(map(len, text.splitlines()[:20])) <= 78
 

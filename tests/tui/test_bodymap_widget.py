@@ -5,7 +5,8 @@ import asyncio
 import pytest
 from textual.app import App
 
-from fieldnotes.knowledge.bodymap import load_view, neighbour, region_at
+from fieldnotes.knowledge.bodymap import load_view, region_at
+from fieldnotes.knowledge.walking import neighbour
 from fieldnotes.rendering.bodymap import WoundMark
 from fieldnotes.tui.widgets.bodymap import BodyMap
 
@@ -85,8 +86,8 @@ def test_zoom_goes_to_the_close_up_of_the_region_and_back():
     run(steps)
 
 
-@pytest.mark.parametrize("plain", [False, True])
-def test_the_wound_being_entered_grows_on_the_map(plain):
+@pytest.mark.parametrize("manner", ["blocks", "braille", "plain"])
+def test_the_wound_being_entered_grows_on_the_map(manner):
     async def steps(app, pilot, body_map):
         before = body_map._cells
         body_map.set_wound_size(400, 200, 30)
@@ -95,7 +96,7 @@ def test_the_wound_being_entered_grows_on_the_map(plain):
                       for a, b in zip(x, y, strict=True))  # fmt: skip
         assert changed > 12
 
-    run(steps, region_id="left.chest.wall", plain=plain)
+    run(steps, region_id="left.chest.wall", manner=manner)
 
 
 def test_a_click_chooses_the_region_under_the_mouse():

@@ -1,4 +1,4 @@
-"""Which region, wound or decoration each small square of a picture shows: scan-line filling."""
+"""Which region or decoration each small square of a picture shows: scan-line filling."""
 
 from __future__ import annotations
 
@@ -6,16 +6,30 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from math import ceil
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from fieldnotes.knowledge.bodymap import load_view
 
 if TYPE_CHECKING:
     from fieldnotes.knowledge.bodymap import View
-    from fieldnotes.knowledge.polygons import Ring
+    from fieldnotes.knowledge.polygons import Point, Ring
 
 EMPTY = -1
 MARGIN = 0.02
+STOPS: Final = 4  # a moving picture stands at every quarter of its width and height
+Grid = tuple[tuple[int, ...], ...]
+
+
+@dataclass(frozen=True)
+class Camera:
+    """Which part of a view is on show: `zoom` times as large as the whole, about a point."""
+
+    zoom: float = 1.0
+    x_cm: float = 0.0
+    y_cm: float = 0.0
+
+
+WHOLE: Final = Camera()
 
 
 @dataclass(frozen=True)
@@ -41,14 +55,32 @@ class Frame:
         )
 
 
-def fit(view: View, width: int, height: int) -> Frame:
-    """Fit the whole view into the picture, in the middle, squares being square."""
+def _first(wanted: float, low: float, high: float, seen: float) -> float:
+    """Give where a stretch of `seen` cm begins: about `wanted`, with no more air than needed."""
+    if seen >= high - low:
+        return (low + high - seen) / 2
+    return min(max(wanted - seen / 2, low), high - seen)
+
+
+def fit(view: View, width: int, height: int, camera: Camera = WHOLE) -> Frame:
+    """Fit a view into width x height squares; one enlarged shows the part about the camera."""
     left, bottom, right, top = view.bounds
     pad = MARGIN * max(right - left, top - bottom)
-    wide, high = right - left + 2 * pad, top - bottom + 2 * pad
-    step = max(wide / max(1, width), high / max(1, height))
-    spare_x, spare_y = step * width - wide, step * height - high
-    return Frame(left - pad - spare_x / 2, top + pad + spare_y / 2, step, width, height)
+    left, bottom, right, top = left - pad, bottom - pad, right + pad, top + pad
+    step = max((right - left) / max(1, width), (top - bottom) / max(1, height)) / camera.zoom
+    wide, high = step * width, step * height
+    x = _first(camera.x_cm, left, right, wide)
+    return Frame(x, _first(camera.y_cm, bottom, top, high) + high, step, width, height)
+
+
+def aimed(view: View, width: int, height: int, zoom: float, point: Point) -> Camera:
+    """Point a camera at a place; it moves in steps, so that the picture rests while one nudges."""
+    if zoom == 1:
+        return WHOLE
+    step = fit(view, width, height).step_cm / zoom
+    stops = (step * width / STOPS, step * height / STOPS)
+    x, y = (round(at / stop) * stop for at, stop in zip(point, stops, strict=True))
+    return Camera(zoom, round(x, 3), round(y, 3))
 
 
 def spans(ring: Ring, frame: Frame) -> list[tuple[int, int, int]]:
@@ -84,11 +116,22 @@ def paint(grid: list[list[int]], ring: Ring, frame: Frame, value: int) -> None:
         grid[row][first:last] = [value] * (last - first)
 
 
+def stroke(grid: list[list[int]], points: Ring, frame: Frame, value: int) -> None:
+    """Write a value along an open line, one square wide."""
+    for (ax, ay), (bx, by) in pairwise(points):
+        steps = max(1, ceil(max(abs(bx - ax), abs(by - ay)) / frame.step_cm))
+        for n in range(steps + 1):
+            share = n / steps
+            column, row = frame.spot(ax + (bx - ax) * share, ay + (by - ay) * share)
+            if 0 <= row < frame.height and 0 <= column < frame.width:
+                grid[row][column] = value
+
+
 @lru_cache(maxsize=32)
-def shape_grid(key: str, width: int, height: int) -> tuple[tuple[int, ...], ...]:
+def shape_grid(key: str, width: int, height: int, camera: Camera = WHOLE) -> Grid:
     """Give the number of the shape each square shows, EMPTY beside the body."""
     view = load_view(key)
-    frame = fit(view, width, height)
+    frame = fit(view, width, height, camera)
     grid = [[EMPTY] * width for _ in range(height)]
     for number, shape in enumerate(view.shapes):
         paint(grid, shape.ring, frame, number)

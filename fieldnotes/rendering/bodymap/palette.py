@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fieldnotes.knowledge.bodymap import Shape
 
 Colour = tuple[int, int, int]
@@ -21,9 +23,15 @@ class Palette:
     hoof: Colour
     hair: Colour
     ink: Colour
+    crease: Colour
     selected: Colour
-    wound: Colour
-    past_wound: Colour
+    pouch: Colour
+    open: Colour
+    stitched: Colour
+    improving: Colour
+    worse: Colour
+    healed: Colour
+    past: Colour
     label: Colour
     step: int = 9
     far_share: float = 0.55
@@ -36,9 +44,15 @@ DARK: Final = Palette(
     hoof=(122, 116, 110),
     hair=(58, 42, 36),
     ink=(18, 12, 10),
+    crease=(84, 58, 42),
     selected=(255, 208, 64),
-    wound=(226, 32, 44),
-    past_wound=(214, 148, 140),
+    pouch=(110, 226, 236),
+    open=(226, 32, 44),
+    stitched=(168, 70, 214),
+    improving=(30, 140, 76),
+    worse=(255, 0, 128),
+    healed=(150, 160, 150),
+    past=(150, 130, 126),
     label=(255, 255, 255),
 )
 LIGHT: Final = Palette(
@@ -48,10 +62,16 @@ LIGHT: Final = Palette(
     hoof=(136, 130, 124),
     hair=(70, 50, 42),
     ink=(24, 16, 12),
+    crease=(96, 68, 50),
     selected=(255, 196, 0),
-    wound=(200, 16, 32),
-    past_wound=(226, 170, 164),
-    label=(20, 20, 20),
+    pouch=(0, 104, 140),
+    open=(200, 16, 32),
+    stitched=(124, 40, 170),
+    improving=(0, 108, 56),
+    worse=(214, 0, 110),
+    healed=(96, 104, 96),
+    past=(128, 112, 108),
+    label=(255, 255, 255),
     far_share=0.7,
 )
 # The sixteen colours every terminal has, at their usual values, so that nothing is mixed.
@@ -62,9 +82,15 @@ SIXTEEN: Final = Palette(
     hoof=(192, 192, 192),
     hair=(128, 0, 0),
     ink=(0, 0, 0),
+    crease=(128, 0, 0),
     selected=(255, 255, 0),
-    wound=(255, 0, 0),
-    past_wound=(255, 0, 255),
+    pouch=(0, 255, 255),
+    open=(255, 0, 0),
+    stitched=(128, 0, 128),
+    improving=(0, 128, 0),
+    worse=(255, 0, 255),
+    healed=(0, 128, 128),
+    past=(0, 0, 128),
     label=(255, 255, 255),
     step=0,
     far_share=1.0,
@@ -95,7 +121,13 @@ def hex_colour(colour: Colour) -> str:
     return "#{:02x}{:02x}{:02x}".format(*colour)
 
 
-def mixed(one: Colour, other: Colour, share: float) -> Colour:
-    """Give a colour between two; share 0 is the first, 1 the second."""
-    red, green, blue = (round(a + (b - a) * share) for a, b in zip(one, other, strict=True))
+def slot_colour(name: str, palette: Palette) -> Colour:
+    """Give the colour of something painted over the shapes, such as a wound by its state."""
+    colour: Colour = getattr(palette, name)
+    return colour
+
+
+def mean(colours: Sequence[Colour]) -> Colour:
+    """Give the colour halfway between all of these."""
+    red, green, blue = (round(sum(part) / len(colours)) for part in zip(*colours, strict=True))
     return red, green, blue

@@ -5,7 +5,13 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
-from fieldnotes.rendering.bodymap.palette import LIGHT, Palette, hex_colour, shape_colour
+from fieldnotes.rendering.bodymap.palette import (
+    LIGHT,
+    Palette,
+    hex_colour,
+    shape_colour,
+    slot_colour,
+)
 from fieldnotes.rendering.bodymap.wounds import alternative_text
 
 if TYPE_CHECKING:
@@ -45,8 +51,8 @@ def _detail(detail: Detail, palette: Palette) -> str:
 
 def _wound(mark: WoundMark, unit: float, palette: Palette) -> str:
     """Draw the wound to scale and its label beside it, on a white disc with a leading line."""
-    colour = hex_colour(palette.wound)
-    gone = mark.past or mark.state == "healed"
+    colour = hex_colour(slot_colour(mark.shade, palette))
+    gone = mark.faint
     fill = "none" if gone else colour
     dash = f' stroke-dasharray="{unit:.3g}"' if gone else ""
     x, y = mark.x_cm + 5 * unit, -mark.y_cm - 5 * unit

@@ -8,19 +8,13 @@ from fieldnotes.rendering.bodymap.cells import draw_cells
 from fieldnotes.rendering.bodymap.wounds import alternative_text
 
 if TYPE_CHECKING:
-    from fieldnotes.knowledge.bodymap import View
-    from fieldnotes.rendering.bodymap.wounds import WoundMark
+    from fieldnotes.rendering.bodymap.cells import Manner
+    from fieldnotes.rendering.bodymap.scene import Scene
 
 
-def draw_text(
-    view: View,
-    width: int = 78,
-    height: int = 20,
-    *,
-    selected: str | None = None,
-    wounds: tuple[WoundMark, ...] = (),
-) -> str:
-    """Draw a view with characters alone and say in words below what is marked."""
-    rows = draw_cells(view, width, height, selected=selected, wounds=wounds, plain=True)
-    lines = ["".join(cell.char for cell in row).rstrip() for row in rows]
-    return "\n".join([*lines, alternative_text(view, wounds, selected)]) + "\n"
+def draw_text(scene: Scene, width: int = 78, height: int = 20, *, manner: Manner = "plain") -> str:
+    """Draw a scene without colour and say in words below what is marked."""
+    rows = draw_cells(scene, width, height, manner=manner)
+    lines = ["".join(cell.char for cell in row).rstrip(" \u2800") for row in rows]
+    words = alternative_text(scene.view, scene.wounds, scene.selected)
+    return "\n".join([*lines, words]) + "\n"

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 State = Literal["open", "stitched", "improving", "worse", "healed"]
 SIGNS: Final[dict[State, str]] = {
     "open": "",
-    "stitched": "",
+    "stitched": "#",
     "improving": "+",
     "worse": "!",
     "healed": "=",
@@ -53,6 +53,16 @@ class WoundMark:
         return ellipse(
             self.x_cm, self.y_cm, self.length_mm / 10, self.width_mm / 10, self.angle_deg
         )
+
+    @property
+    def faint(self) -> bool:
+        """Say whether it is drawn as an outline only: healed, or of an earlier time."""
+        return self.past or self.state == "healed"
+
+    @property
+    def shade(self) -> str:
+        """Give the palette's name for its colour."""
+        return "past" if self.past else self.state
 
     @property
     def sign(self) -> str:

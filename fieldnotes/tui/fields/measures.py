@@ -79,6 +79,11 @@ class TypedSize:
     width_mm: float | None = None
     depth_mm: float | None = None
 
+    def answer(self) -> str:
+        """Give the text a form keeps, in cm."""
+        sides = (self.length_mm, self.width_mm, self.depth_mm)
+        return " x ".join(plain(mm / 10) for mm in sides if mm is not None)
+
 
 @dataclass(frozen=True, kw_only=True)
 class SizeField(Field):

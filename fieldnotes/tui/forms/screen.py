@@ -14,7 +14,7 @@ from textual.widgets import Static
 from fieldnotes.domain.errors import FieldnotesError, Problem, RefusedInputError
 from fieldnotes.domain.text import clean
 from fieldnotes.tui.fields.measures import SizeField, TypedSize
-from fieldnotes.tui.fields.place import PlaceField, Spot, read_spot
+from fieldnotes.tui.fields.place import PlaceField, read_spot
 from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
 from fieldnotes.tui.forms.form import Outlook
 from fieldnotes.tui.forms.page_text import review_text, strip_text
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.views import Saved
     from fieldnotes.tui.forms.form import Form, Pane
     from fieldnotes.tui.ports import Draft
+    from fieldnotes.tui.screens.map import Taken
 
 REVIEW = "review"
 DRAFT_AFTER_S = 0.7
@@ -258,14 +259,16 @@ class FormScreen(DeskScreen):
         if row is None:
             self.say("the body map is for the region of a wound")
             return
-        place = row
+        place, size = row, next((r for r in rows if isinstance(r.field, SizeField)), None)
 
-        def take(spot: Spot | None) -> None:
-            if spot is not None:
-                place.take(spot.answer())
+        def take(taken: Taken | None) -> None:
+            if taken is not None:
+                place.take(taken.spot.answer())
+                if taken.size is not None and size is not None:
+                    size.take(taken.size.answer())
                 place.editor.focus()
 
-        self.app.push_screen(MapScreen(read_spot(row.answer), _size_on(rows)), take)
+        self.app.push_screen(MapScreen(read_spot(row.answer), _size_on(size)), take)
 
     # ----- saving
 
@@ -380,9 +383,8 @@ class FormScreen(DeskScreen):
             self._journal()
 
 
-def _size_on(rows: list[FieldRow]) -> TypedSize | None:
+def _size_on(row: FieldRow | None) -> TypedSize | None:
     """Give the wound's size typed on the page, if it can be read."""
-    row = next((r for r in rows if isinstance(r.field, SizeField)), None)
     try:
         return row.field.read(row.answer) if row is not None else None
     except RefusedInputError:

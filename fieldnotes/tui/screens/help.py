@@ -22,6 +22,11 @@ FIELDS = (
     ("Up, Down", "another match or choice"),
     ("Backspace", "empties a choice"),
 )
+ON_MAP = (
+    ("arrows", "go to the region in that direction; the opposite arrow goes back"),
+    ("h j k l", "nudge the exact point left, down, up, right"),
+    ("Enter", "takes the region, the point and a size set here"),
+)
 
 
 class HelpScreen(ModalScreen[None]):
@@ -47,6 +52,6 @@ class HelpScreen(ModalScreen[None]):
 
     def _lines(self) -> list[str]:
         rows = [(c.shown_key, f"{c.title}: {c.help}") for c in commands_for(self._screen)]
-        rows += FIELDS if self._screen == "form" else ()
+        rows += {"form": FIELDS, "map": ON_MAP}.get(self._screen, ())
         width = max(len(key) for key, _ in rows)
         return [f"{key:<{width}}  {words}" for key, words in rows]

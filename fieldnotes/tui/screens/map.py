@@ -2,59 +2,85 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual import on
-from textual.binding import Binding
-from textual.containers import Vertical
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
+from fieldnotes.clinical.synovial import Probe, SynovialRisk, risk_at
 from fieldnotes.domain.anatomy import MapPoint
-from fieldnotes.knowledge.bodymap import CLOSE_UPS, WHOLE_VIEWS, load_view
+from fieldnotes.knowledge.bodymap import CLOSE_UPS, WHOLE_VIEWS
+from fieldnotes.knowledge.polygons import middle
 from fieldnotes.knowledge.regions import load_regions
+from fieldnotes.rendering.place import synovial_near
+from fieldnotes.tui.commands import bindings
+from fieldnotes.tui.fields.measures import TypedSize
 from fieldnotes.tui.fields.place import Spot
 from fieldnotes.tui.literal import lit
-from fieldnotes.tui.widgets.bodymap import BodyMap
+from fieldnotes.tui.screens import map_words
+from fieldnotes.tui.widgets.bodymap import FIRST, BodyMap
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
+    from textual.binding import Binding
 
-    from fieldnotes.tui.fields.measures import TypedSize
-
-FIRST = "left.hind.metatarsus.lateral"
 TURN_DEG = 15.0
-KEYS = "arrows walk  hjkl nudge  / find  v view  + - zoom  r turn wound  Enter take"
+GROW_MM = 5.0
+LEAST_MM, MOST_MM = 5.0, 1000.0
+POINT_MM = 1.0
+PANEL_WIDTH = 42
+PANEL_FROM = 110
+KEYS = (
+    "arrows walk  hjkl nudge  / find  1-6 o i d p u views  + - zoom  s synovial  g w r wound  ? all"
+)
+EXPLAINS = """
+The body map. Arrows go from region to region, the opposite arrow back; h j k l nudge the exact
+point; a click takes what is under the mouse. s outlines joints, tendon sheaths and bursae and
+numbers those within 2 cm of the wound; the outlines are approximate and skin moves, so a
+distance never excludes entry. g and w make the wound longer and wider, G and W shorter and
+narrower, r and R turn it. Enter takes the place, and the size if it was set here.
+"""
 
 
-class MapScreen(ModalScreen[Spot | None]):
+@dataclass(frozen=True)
+class Taken:
+    """What was chosen on the map; `size` is None unless it was changed there."""
+
+    spot: Spot
+    size: TypedSize | None = None
+
+
+class MapScreen(ModalScreen[Taken | None]):
     """Gives the place chosen, None if none was; `size` draws the wound to scale."""
 
-    BINDINGS: ClassVar[list[Binding | tuple[str, str] | tuple[str, str, str]]] = [
-        Binding("escape", "back", "Back"),
-        Binding("v", "turn_view", "Other view"),
-        Binding("plus,z", "zoom(1)", "Closer"),
-        Binding("minus", "zoom(-1)", "Further"),
-        Binding("slash", "find", "Find"),
-        Binding("r", "turn_wound", "Turn the wound"),
-    ]
+    BINDINGS: ClassVar[list[Binding | tuple[str, str] | tuple[str, str, str]]] = cast(
+        "list[Binding | tuple[str, str] | tuple[str, str, str]]", bindings("map")
+    )
 
     def __init__(self, spot: Spot, size: TypedSize | None = None) -> None:
         super().__init__()
         known = spot.region if spot.region in load_regions() else FIRST
         self._map = BodyMap(known, spot.view)
-        self._wound_size = size
+        self._wound_size = size or TypedSize()
+        self._resized = False
         self._angle_deg = spot.angle_deg
         if spot.point is not None:
             self._map.set_reactive(BodyMap.point, (spot.point.x_cm, spot.point.y_cm))
         self._draw_wound()
 
     def compose(self) -> ComposeResult:
-        """Lay out the map, the name of the region and the search line."""
+        """Lay out the map, what lies at the point, and the search line."""
         with Vertical(id="map"):
-            yield self._map
+            with Horizontal(id="map-body"):
+                yield self._map
+                with VerticalScroll(id="map-panel", can_focus=False):
+                    yield Static(id="map-facts")
             yield Static(id="map-name")
+            yield Static(id="map-short")
             search = Input(placeholder="part of a region's name", id="map-search", compact=True)
             search.display = False
             yield search
@@ -63,23 +89,47 @@ class MapScreen(ModalScreen[Spot | None]):
     def on_mount(self) -> None:
         """Stand on the map."""
         self._map.focus()
+        self._fit()
         self._tell()
 
+    def on_resize(self) -> None:
+        """Show the panel where there is room for it, else a few lines."""
+        self._fit()
+        self._tell()
+
+    def _fit(self) -> None:
+        wide = self.size.width >= PANEL_FROM
+        self.query_one("#map-panel").display = wide
+        self.query_one("#map-short").display = not wide
+
     def _draw_wound(self) -> None:
-        if (
-            self._wound_size is not None
-            and self._wound_size.length_mm
-            and self._wound_size.width_mm
-        ):
-            self._map.set_wound_size(
-                self._wound_size.length_mm, self._wound_size.width_mm, self._angle_deg
-            )
+        size = self._wound_size
+        if size.length_mm and size.width_mm:
+            self._map.set_wound_size(size.length_mm, size.width_mm, self._angle_deg)
+
+    def _risk(self) -> SynovialRisk:
+        draft = self._map.draft
+        length = draft.length_mm if draft else POINT_MM
+        width = draft.width_mm if draft else POINT_MM
+        return risk_at(Probe(self._map.view_key, *self._map.point, length, width, self._angle_deg))
 
     def _tell(self) -> None:
         region = load_regions().get(self._map.region_id)
-        view = load_view(self._map.view_key).title
-        words = f"{region.standard_name}  ({region.lay_name})  {view}"
-        self.query_one("#map-name", Static).update(lit(words))
+        view = self._map.view_shown
+        risk, draft = self._risk(), self._map.draft
+        self.query_one("#map-name", Static).update(lit(map_words.name_line(region, view.title)))
+        outlined = bool(view.pouches)
+        if self.query_one("#map-panel").display:
+            words = map_words.panel_text(region, risk, draft, PANEL_WIDTH - 4, outlined=outlined)
+            self.query_one("#map-facts", Static).update(words)
+        else:
+            room = self.size.width - 2
+            words = map_words.short_text(region, risk, draft, room, outlined=outlined)
+            self.query_one("#map-short", Static).update(words)
+        rings = {b.name: b.ring for b in view.pouches}
+        near = synovial_near(risk)[:9] if self._map.pouches_shown else ()
+        tags = ((middle(rings[n.name]), str(i)) for i, n in enumerate(near, 1) if n.name in rings)
+        self._map.set_tags(tuple(tags))
 
     @on(BodyMap.RegionHighlighted)
     def _walked(self) -> None:
@@ -88,7 +138,8 @@ class MapScreen(ModalScreen[Spot | None]):
     @on(BodyMap.RegionChosen)
     def _chosen(self, event: BodyMap.RegionChosen) -> None:
         point = MapPoint(*event.point)
-        self.dismiss(Spot(event.region_id, self._map.view_shown.key, point, self._angle_deg))
+        spot = Spot(event.region_id, self._map.view_shown.key, point, self._angle_deg)
+        self.dismiss(Taken(spot, self._wound_size if self._resized else None))
 
     def action_turn_view(self) -> None:
         """Turn to the next view: of the whole horse, or of the limb if it is a close-up."""
@@ -96,7 +147,20 @@ class MapScreen(ModalScreen[Spot | None]):
         limb = now.partition("-")[0]
         closer = tuple(v for v in CLOSE_UPS if v.startswith(f"{limb}-"))
         views = closer if now in closer else WHOLE_VIEWS
-        self._map.show_view(views[(views.index(now) + 1) % len(views)])
+        self._show(views[(views.index(now) + 1) % len(views)])
+
+    def action_whole(self, number: int) -> None:
+        """Show a view of the whole horse or of its head by number, from 1."""
+        self._show(WHOLE_VIEWS[number - 1])
+
+    def action_face(self, face: str) -> None:
+        """Show the limb under the cursor from one side: lateral, medial, dorsal, back or sole."""
+        limb = load_regions().get(self._map.region_id).cls.limb or "hind"
+        back = "palmar" if limb == "fore" else "plantar"
+        self._show(f"{limb}-{back if face == 'back' else face}")
+
+    def _show(self, view_id: str) -> None:
+        self._map.show_view(view_id)
         self._tell()
 
     def action_zoom(self, by: int) -> None:
@@ -107,11 +171,37 @@ class MapScreen(ModalScreen[Spot | None]):
             self._map.zoom_out()
         self._tell()
 
-    def action_turn_wound(self) -> None:
-        """Turn the wound's long side, once its size is known."""
-        if self._wound_size is not None and self._wound_size.length_mm:
-            self._angle_deg = (self._angle_deg + TURN_DEG) % 180
+    def action_pouches(self) -> None:
+        """Outline joints, tendon sheaths and bursae, or leave them out."""
+        self._map.show_pouches(shown=not self._map.pouches_shown)
+        self._tell()
+
+    def action_lines(self) -> None:
+        """Change between filled cells and lines."""
+        self._map.turn_manner()
+
+    def action_turn_wound(self, by: int) -> None:
+        """Turn the wound's long side."""
+        if self._map.draft is not None:
+            self._angle_deg = (self._angle_deg + by * TURN_DEG) % 180
             self._draw_wound()
+            self._tell()
+
+    def action_grow(self, side: str, by: int) -> None:
+        """Make the wound longer or wider by half a centimetre, or less so."""
+        now = {name: getattr(self._wound_size, name) or 0.0 for name in ("length_mm", "width_mm")}
+        grown = min(max(now[side] + by * GROW_MM, LEAST_MM), MOST_MM)
+        sides = {name: max(mm, LEAST_MM) for name, mm in {**now, side: grown}.items()}
+        self._wound_size = replace(self._wound_size, **sides)
+        self._resized = True
+        self._draw_wound()
+        self._tell()
+
+    def action_explain(self) -> None:
+        """List the keys."""
+        from fieldnotes.tui.screens.help import HelpScreen  # noqa: PLC0415  (seldom needed)
+
+        self.app.push_screen(HelpScreen("map", EXPLAINS))
 
     def action_find(self) -> None:
         """Ask for part of a name."""

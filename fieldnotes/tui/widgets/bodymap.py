@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import cache
 from typing import TYPE_CHECKING, ClassVar
 
-from rich.segment import Segment
-from rich.style import Style
 from textual.binding import Binding
 from textual.geometry import Region as Area
 from textual.message import Message
@@ -16,35 +13,37 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from fieldnotes.knowledge.bodymap import (
-    CLOSE_UPS,
+    close_up_of,
     load_view,
-    neighbour,
     point_in,
     region_at,
     shown_as,
+    stand_in,
     views_of,
 )
 from fieldnotes.knowledge.regions import load_regions
-from fieldnotes.rendering.bodymap import DARK, WoundMark, draw_cells, point_at
-from fieldnotes.rendering.bodymap.palette import hex_colour
+from fieldnotes.knowledge.walking import Walk
+from fieldnotes.rendering.bodymap import Layout, Scene, WoundMark
+from fieldnotes.tui.widgets.cells import manner_for, palette_for, strip_of
 
 if TYPE_CHECKING:
     from textual import events
     from textual.binding import BindingType
 
-    from fieldnotes.knowledge.bodymap import Direction, View
+    from fieldnotes.knowledge.bodymap import View
     from fieldnotes.knowledge.polygons import Point
-    from fieldnotes.rendering.bodymap import Cell, Palette
-    from fieldnotes.rendering.bodymap.palette import Colour
+    from fieldnotes.knowledge.walking import Direction
+    from fieldnotes.rendering.bodymap import Cells, Manner
 
 NUDGES_PER_VIEW = 200
+ZOOMS = (1.0, 2.5, 5.0)
+FIRST = "left.hind.metatarsus.lateral"
 
 
-@cache
-def _style(fg: Colour | None, bg: Colour | None) -> Style | None:
-    if fg is None or bg is None:
-        return None
-    return Style(color=hex_colour(fg), bgcolor=hex_colour(bg))
+def _first_zoom(view: View) -> int:
+    """Give how close a view is shown at first: a limb is long, and would be a thread whole."""
+    left, bottom, right, top = view.bounds
+    return 1 if view.is_close_up and top - bottom > 1.4 * (right - left) else 0
 
 
 class BodyMap(Widget, can_focus=True):
@@ -65,7 +64,7 @@ class BodyMap(Widget, can_focus=True):
     ]
 
     view_key: reactive[str] = reactive("left")
-    region_id: reactive[str] = reactive("left.hind.metatarsus.lateral")
+    region_id: reactive[str] = reactive(FIRST)
     point: reactive[tuple[float, float]] = reactive((0.0, 0.0))
 
     class RegionHighlighted(Message):
@@ -87,12 +86,11 @@ class BodyMap(Widget, can_focus=True):
 
     def __init__(
         self,
-        region_id: str = "left.hind.metatarsus.lateral",
+        region_id: str = FIRST,
         view_key: str = "",
         *,
         wounds: tuple[WoundMark, ...] = (),
-        palette: Palette = DARK,
-        plain: bool = False,
+        manner: Manner | None = None,
         name: str | None = None,
         id: str | None = None,  # noqa: A002  (the name Textual uses)
         classes: str | None = None,
@@ -101,11 +99,15 @@ class BodyMap(Widget, can_focus=True):
         view = load_view(view_key or next(iter(views_of(region_id)), "left"))
         shown = shown_as(view, region_id) or view.region_ids[-1]
         self.wounds = wounds
-        self.palette = palette
-        self.plain = plain
+        self.manner = manner
         self.draft: WoundMark | None = None
         self.hovered: str | None = None
-        self._cells: tuple[tuple[Cell, ...], ...] = ()
+        self.pouches_shown = False
+        self.tags: tuple[tuple[Point, str], ...] = ()
+        self._came_from = ""
+        self._walk = Walk(shown)
+        self._zoom = _first_zoom(view)
+        self._cells: Cells = ()
         self.set_reactive(BodyMap.view_key, view.key)
         self.set_reactive(BodyMap.region_id, shown)
         self.set_reactive(BodyMap.point, point_in(view, shown))
@@ -119,40 +121,45 @@ class BodyMap(Widget, can_focus=True):
         """Turn to a view; a close-up is of the limb on the side the cursor stands on."""
         side = load_regions().get(self.region_id).side or "left"
         view = load_view(view_id, side)
-        self.view_key = view.key
-        shown = shown_as(view, self.region_id)
-        if shown is None:
-            shown = self._kin(view)
-        self._stand_on(shown)
+        self._turn_to(view)
+        self._stand_on(stand_in(view, self.region_id))
 
-    def _kin(self, view: View) -> str:
-        """Give the region most like the present one: same place in the limb, else the first."""
-        cls = load_regions().get(self.region_id).cls
-        regions = [load_regions().get(i) for i in view.region_ids]
-        same = [r.id for r in regions if r.cls.part == cls.part and r.cls.limb == cls.limb]
-        return same[0] if same else view.region_ids[-1]
+    def _turn_to(self, view: View) -> None:
+        self.view_key = view.key
+        self._zoom = _first_zoom(view)
+        self._walk = Walk(self.region_id)
 
     def show_region(self, region_id: str) -> None:
-        """Go to a region, changing the view if this one lacks it."""
-        if shown_as(self.view_shown, region_id) is None:
-            self.view_key = views_of(region_id)[0]
+        """Go to a region, changing the view if this one lacks it or has it behind."""
+        shown = shown_as(self.view_shown, region_id)
+        if shown is None or self.view_shown.is_far(shown):
+            self._turn_to(load_view(views_of(region_id)[0]))
         self._stand_on(shown_as(self.view_shown, region_id) or self.region_id)
 
     def zoom_in(self) -> None:
-        """Go from the whole horse to the close-up that shows the region under the cursor best."""
-        region = load_regions().get(self.region_id)
-        if region.id.split(".")[1:2] == ["head"] or region.id.startswith("head."):
-            self.show_view("head-right" if self.view_key == "right" else "head-left")
-        elif region.cls.limb and self.view_shown.id not in CLOSE_UPS:
-            wanted = f"{region.cls.limb}-{region.cls.aspect or 'lateral'}"
-            view = load_view(wanted if wanted in CLOSE_UPS else f"{region.cls.limb}-lateral")
-            if shown_as(load_view(view.id, region.side or "left"), region.id):
-                self.show_view(view.id)
+        """Go from the whole horse to the close-up of the region under the cursor, then closer."""
+        close = "" if self.view_shown.is_close_up else close_up_of(self.region_id, self.view_key)
+        if close and close != self.view_key:
+            came_from = self.view_key
+            self.show_view(close)
+            self._came_from = came_from
+        elif self._zoom + 1 < len(ZOOMS):
+            self._zoom += 1
+            self._redraw()
 
     def zoom_out(self) -> None:
-        """Go back from a close-up to the whole horse, on the side the region is on."""
+        """Go further off, and from a close-up back to where one came from."""
+        if self._zoom > _first_zoom(self.view_shown):
+            self._zoom -= 1
+            self._redraw()
+            return
         side = load_regions().get(self.region_id).side or "left"
-        self.show_view("right" if "right" in (side, self.view_key) else "left")
+        whole = "right" if "right" in (side, self.view_key) else "left"
+        back, self._came_from = self._came_from, ""
+        if back and shown_as(load_view(back), self.region_id):
+            whole = back
+        if whole != self.view_key:
+            self.show_view(whole)
 
     def set_wound_size(self, length_mm: float, width_mm: float, angle_deg: float = 0.0) -> None:
         """Draw the wound being entered at this size on the point."""
@@ -165,14 +172,33 @@ class BodyMap(Widget, can_focus=True):
         self.wounds = wounds
         self._redraw()
 
+    def set_tags(self, tags: tuple[tuple[Point, str], ...]) -> None:
+        """Write these characters at these points, such as the numbers of structures."""
+        if tags != self.tags:
+            self.tags = tags
+            self._redraw()
+
+    def show_pouches(self, *, shown: bool) -> None:
+        """Outline joints, tendon sheaths and bursae, or leave them out."""
+        self.pouches_shown = shown
+        self._redraw()
+
+    def turn_manner(self) -> None:
+        """Change between filled cells and lines."""
+        now = self.manner or manner_for(self.app)
+        self.manner = "blocks" if now != "blocks" else "braille"
+        self._redraw()
+
     def action_walk(self, direction: Direction) -> None:
         """Go to the region in that direction."""
-        self._stand_on(neighbour(self.view_shown, self.region_id, direction))
+        walk = self._walk if self._walk.region_id == self.region_id else Walk(self.region_id)
+        self._walk = walk.step(self.view_shown, direction)
+        self._stand_on(self._walk.region_id)
 
     def action_nudge(self, right: int, up: int) -> None:
         """Move the point a little, as long as it stays within the region."""
         left, bottom, far, top = self.view_shown.bounds
-        step = max(far - left, top - bottom) / NUDGES_PER_VIEW
+        step = max(far - left, top - bottom) / NUDGES_PER_VIEW / ZOOMS[self._zoom]
         moved = (self.point[0] + right * step, self.point[1] + up * step)
         if region_at(self.view_shown, *moved) == self.region_id:
             self._move_to(moved)
@@ -185,8 +211,8 @@ class BodyMap(Widget, can_focus=True):
         """Choose the region and point under the mouse."""
         event.stop()
         if region_id := self._under(event):
+            spot = self._layout().point_at(event.x, event.y)
             self.region_id = region_id
-            spot = point_at(self.view_shown, *self.size, event.x, event.y)
             inside = region_at(self.view_shown, *spot) == region_id
             self._move_to(spot if inside else point_in(self.view_shown, region_id))
             self.action_choose()
@@ -208,31 +234,31 @@ class BodyMap(Widget, can_focus=True):
 
     def _move_to(self, point: Point) -> None:
         self.point = point
+        self.tags = ()
         if self.draft:
             self.draft = replace(self.draft, x_cm=point[0], y_cm=point[1])
         self._redraw()
         self.post_message(self.RegionHighlighted(self, self.region_id, point))
 
-    def _marks(self) -> tuple[WoundMark, ...]:
-        x, y = self.point
-        here = self.draft or WoundMark("", x, y, 1, 1)
-        return (*self.wounds, replace(here, label="+" if not self.draft else ""))
-
-    def _draw(self) -> tuple[tuple[Cell, ...], ...]:
-        return draw_cells(
-            self.view_shown,
-            *self.size,
-            selected=self.region_id,
-            wounds=self._marks(),
-            palette=self.palette,
-            plain=self.plain or self.app.no_color,
+    def _layout(self) -> Layout:
+        view = self.view_shown
+        scene = Scene(
+            view,
+            self.region_id,
+            (*self.wounds, self.draft) if self.draft else self.wounds,
+            self.point,
+            tuple(b.ring for b in view.pouches) if self.pouches_shown else (),
+            self.tags,
         )
+        return Layout(scene, *self.size).aimed_at(self.point, ZOOMS[self._zoom])
 
     def _redraw(self) -> None:
         """Draw anew and repaint only the rows that changed."""
         if not self.is_attached or not self.size:
             return
-        before, self._cells = self._cells, self._draw()
+        before = self._cells
+        manner = self.manner or manner_for(self.app)
+        self._cells = self._layout().draw(palette_for(self.app), manner)
         if len(before) != len(self._cells):
             self.refresh()
             return
@@ -248,6 +274,4 @@ class BodyMap(Widget, can_focus=True):
         """Give one row of the picture."""
         if y >= len(self._cells):
             return Strip.blank(self.size.width, self.rich_style)
-        plain = self.rich_style
-        cells = self._cells[y]
-        return Strip([Segment(cell.char, _style(cell.fg, cell.bg) or plain) for cell in cells])
+        return strip_of(self._cells[y], self.rich_style)

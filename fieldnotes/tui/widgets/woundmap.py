@@ -2,31 +2,23 @@
 
 from __future__ import annotations
 
-from functools import cache
 from typing import TYPE_CHECKING
 
-from rich.segment import Segment
-from rich.style import Style
 from textual.strip import Strip
 from textual.widget import Widget
 
 from fieldnotes.knowledge.bodymap import load_view, point_in, shown_as, views_of
-from fieldnotes.rendering.bodymap import DARK, LIGHT, WoundMark, draw_cells
-from fieldnotes.rendering.bodymap.palette import hex_colour
+from fieldnotes.rendering.bodymap import Layout, Scene, WoundMark
+from fieldnotes.tui.widgets.cells import manner_for, palette_for, strip_of
 
 if TYPE_CHECKING:
     from fieldnotes.casework.views import WoundFile
     from fieldnotes.knowledge.bodymap import View
-    from fieldnotes.rendering.bodymap import Cell
-    from fieldnotes.rendering.bodymap.palette import Colour
+    from fieldnotes.rendering.bodymap import Cells
     from fieldnotes.rendering.bodymap.wounds import State
 
 SMALLEST_MM = 20.0
-
-
-@cache
-def _style(fg: Colour | None, bg: Colour | None) -> Style | None:
-    return None if fg is None or bg is None else Style(color=hex_colour(fg), bgcolor=hex_colour(bg))
+CLOSE = 2.5
 
 
 def mark_of(wound: WoundFile, view: View) -> WoundMark | None:
@@ -67,7 +59,7 @@ class WoundMap(Widget, can_focus=True):
         self._wounds: tuple[WoundFile, ...] = ()
         self._views: tuple[str, ...] = ("left",)
         self._at = 0
-        self._cells: tuple[tuple[Cell, ...], ...] = ()
+        self._cells: Cells = ()
         self._drawn: object = None
 
     def show(self, wounds: tuple[WoundFile, ...]) -> None:
@@ -92,24 +84,18 @@ class WoundMap(Widget, can_focus=True):
 
     def _draw(self) -> None:
         view = load_view(self._views[self._at])
-        theme = self.app.current_theme
         marks = tuple(m for w in self._wounds if (m := mark_of(w, view)) is not None)
-        key = (view.key, self.content_size, marks, theme.name)
+        key = (view.key, self.content_size, marks, self.app.current_theme.name)
         if key != self._drawn:
             self._drawn = key
-            self._cells = draw_cells(
-                view,
-                *self.content_size,
-                wounds=marks,
-                palette=DARK if theme.dark else LIGHT,
-                plain=self.app.no_color or theme.ansi,
-            )
+            layout = Layout(Scene(view, wounds=marks), *self.content_size)
+            if marks and view.is_close_up:
+                layout = layout.aimed_at((marks[0].x_cm, marks[0].y_cm), CLOSE)
+            self._cells = layout.draw(palette_for(self.app), manner_for(self.app))
 
     def render_line(self, y: int) -> Strip:
         """Give one row of the picture."""
         self._draw()
         if y >= len(self._cells):
             return Strip.blank(self.content_size.width, self.rich_style)
-        plain = self.rich_style
-        cells = self._cells[y]
-        return Strip([Segment(cell.char, _style(cell.fg, cell.bg) or plain) for cell in cells])
+        return strip_of(self._cells[y], self.rich_style)

@@ -1,0 +1,45 @@
+"""Cells of a drawn map as strips of a widget, and which colours the terminal can show."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import TYPE_CHECKING
+
+from rich.segment import Segment
+from rich.style import Style
+from textual.strip import Strip
+
+from fieldnotes.rendering.bodymap import DARK, LIGHT, SIXTEEN
+from fieldnotes.rendering.bodymap.palette import hex_colour
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from textual.app import App
+
+    from fieldnotes.rendering.bodymap import Cell, Manner, Palette
+    from fieldnotes.rendering.bodymap.palette import Colour
+
+
+@cache
+def _style(fg: Colour | None, bg: Colour | None) -> Style | None:
+    if fg is None or bg is None:
+        return None
+    return Style(color=hex_colour(fg), bgcolor=hex_colour(bg))
+
+
+def strip_of(cells: Iterable[Cell], plain: Style) -> Strip:
+    """Give one row of a picture; cells without colour take the widget's own."""
+    return Strip([Segment(cell.char, _style(cell.fg, cell.bg) or plain) for cell in cells])
+
+
+def palette_for(app: App[object]) -> Palette:
+    """Give the colours that suit the terminal and the theme: sixteen, or by day or night."""
+    if app.console.color_system in ("standard", "windows"):
+        return SIXTEEN
+    return DARK if app.current_theme.dark else LIGHT
+
+
+def manner_for(app: App[object]) -> Manner:
+    """Give lines where colour is not wanted, else filled cells."""
+    return "braille" if app.no_color or app.current_theme.ansi else "blocks"
