@@ -8,11 +8,11 @@ from dataclasses import replace
 import pytest
 
 from fieldnotes.casework.desk import Casework
+from fieldnotes.domain.agreements import Estimate
 from fieldnotes.domain.entries import (
     Amendment,
     CaseEnd,
     Discharge,
-    Estimate,
     HorseSet,
     Note,
     Outcome,

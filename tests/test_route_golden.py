@@ -10,7 +10,7 @@ from fieldnotes.casework.desk import Casework
 from fieldnotes.cli.demo import make_demo
 from fieldnotes.cli.main import main
 from fieldnotes.cli.opening import moment
-from fieldnotes.domain.entries import Estimate
+from fieldnotes.domain.agreements import Estimate
 from fieldnotes.storage.casebook import Casebook
 
 NOW = "2026-03-02T07:00:00+00:00"

@@ -34,9 +34,8 @@ from fieldnotes.casework.safety import cautions
 from fieldnotes.casework.treatments import patient_of, recorded
 from fieldnotes.cli.demo import make_demo
 from fieldnotes.cli.main import main
+from fieldnotes.domain.agreements import Consent, ConsentKind
 from fieldnotes.domain.entries import (
-    Consent,
-    ConsentKind,
     HorseSet,
     OwnerReport,
     OwnerSet,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.clinical.courses import dose_count
 from fieldnotes.clinical.patient_facts import Patient, Treatment
-from fieldnotes.domain.entries import ConsentKind
+from fieldnotes.domain.agreements import ConsentKind
 from fieldnotes.domain.errors import UnknownNameError
 from fieldnotes.domain.patients import FoodChain, TetanusHistory
 from fieldnotes.knowledge.drugs import one_drug

@@ -7,15 +7,14 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Generic, TypeVar
 
+from fieldnotes.domain.agreements import Consent, Estimate
 from fieldnotes.domain.entries import (
     Amendment,
     Body,
     CaseOpened,
-    Consent,
     Death,
     Discharge,
     Entry,
-    Estimate,
     FlagAnswered,
     FollowUpOutcome,
     HandoutQueued,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, TypeAlias
 
+from fieldnotes.domain.agreements import Consent, Estimate
 from fieldnotes.domain.formulary import FORMULARY_KINDS, FormularyBody
 from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
 from fieldnotes.domain.retention import Purged
@@ -68,7 +69,10 @@ class Vitals:
 
 @dataclass(frozen=True)
 class Visit:
-    """One visit: what was seen, done, given, dispensed and said, per wound."""
+    """One visit: what was seen, done, given, dispensed and said, per wound.
+
+    `conditions` use the words of the interaction rules; `reckoned` is the calculators' working.
+    """
 
     kind: VisitKind
     at: dt.datetime
@@ -84,11 +88,16 @@ class Visit:
     housing: str = ""
     tasks_done: tuple[str, ...] = ()
     overrides: tuple[str, ...] = ()
+    conditions: tuple[str, ...] = ()
+    reckoned: str = ""
 
 
 @dataclass(frozen=True)
 class OwnerReport:
-    """What an owner reported by phone or in reply, and what the vet decided."""
+    """What an owner reported by phone or in reply, and what the vet decided.
+
+    `unclear` are the signs the owner could not tell of; `gait_normal` None = not known.
+    """
 
     at: dt.datetime
     source: str
@@ -98,6 +107,8 @@ class OwnerReport:
     last_nsaid_at: dt.datetime | None = None
     urgency: Urgency = Urgency.NEXT_VISIT
     decision: str = ""
+    unclear: tuple[str, ...] = ()
+    gait_normal: bool | None = None
 
 
 class Outcome(StrEnum):
@@ -232,41 +243,6 @@ class Transfer:
     to: str
     on_call: str = ""
     reason: str = ""
-
-
-class ConsentKind(StrEnum):
-    """What a client agreed to, declined or was told."""
-
-    TREATMENT = "treatment"
-    DECLINED = "declined option"
-    PHOTO_SHARING = "photo sharing"
-    INSURER = "insurer notice"
-    FOOD_CHAIN = "food chain exclusion"
-
-
-@dataclass(frozen=True)
-class Consent:
-    """A consent, refusal or notice: what, risks told, by whom, spoken or written."""
-
-    kind: ConsentKind
-    on: dt.date
-    what: str
-    risks_told: str = ""
-    by: str = ""
-    written: bool = False
-    given: bool = True
-
-
-@dataclass(frozen=True)
-class Estimate:
-    """An estimate with its limit; passing the limit warns."""
-
-    on: dt.date
-    amount: float
-    limit: float
-    currency: str
-    spent: float = 0.0
-    by: str = ""
 
 
 @dataclass(frozen=True)

@@ -184,6 +184,15 @@ class Tetanus:
     last: dt.date | None = None
 
 
+@dataclass(frozen=True)
+class OwnLimits:
+    """What is normal for an animal none is published for, (low, high) as a vet typed it."""
+
+    temperature_c: tuple[float, float] | None = None
+    heart_per_min: tuple[float, float] | None = None
+    breaths_per_min: tuple[float, float] | None = None
+
+
 class FoodChain(StrEnum):
     """Whether the animal may enter the human food chain."""
 
@@ -219,6 +228,7 @@ class Horse:
     foaling_due: dt.date | None = None
     lactating: bool = False
     note: str = ""
+    own_limits: OwnLimits = OwnLimits()
 
     def weight(self) -> Weight | None:
         """Give the latest weight; the later entry wins on one day."""

@@ -82,12 +82,17 @@ class Layer:
 
 @dataclass(frozen=True)
 class Bandage:
-    """A bandage: what kind, the layers from the skin outward, how often it is changed."""
+    """A bandage: what kind, the layers from the skin outward, how often it is changed.
+
+    `girth_cm` without padding and the `height_cm` covered decide how many rolls it takes.
+    """
 
     kind: str
     layers: tuple[Layer, ...] = ()
     change_every_days: float | None = None
     changed_by: str = "owner"
+    girth_cm: float | None = None
+    height_cm: float | None = None
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,8 @@ import pytest
 from keys import Keys
 from shots import screen_text
 
-from fieldnotes.domain.entries import CaseEnd, ConsentKind, Outcome, ReferralState
+from fieldnotes.domain.agreements import ConsentKind
+from fieldnotes.domain.entries import CaseEnd, Outcome, ReferralState
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.tui.app import FieldnotesApp
 from fieldnotes.tui.forms.catalogue import OPENERS

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldnotes.domain.agreements import Consent, ConsentKind
 from fieldnotes.domain.entries import (
     Amendment,
     Body,
     CaseEnd,
-    Consent,
-    ConsentKind,
     Death,
     Discharge,
     FollowUpOutcome,

@@ -6,13 +6,12 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from fieldnotes.domain.agreements import Consent, Estimate
 from fieldnotes.domain.entries import (
     Amendment,
     CaseOpened,
-    Consent,
     Death,
     Discharge,
-    Estimate,
     FlagAnswered,
     FollowUpOutcome,
     HandoutQueued,
