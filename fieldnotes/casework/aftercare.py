@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldnotes.domain.agreements import Consent, Estimate
 from fieldnotes.domain.cases import fold
 from fieldnotes.domain.entries import (
-    Consent,
-    Estimate,
     FlagAnswered,
     FollowUpOutcome,
-    HandoutQueued,
     Note,
     Outcome,
 )
 from fieldnotes.domain.errors import Problem, UnknownNameError
+from fieldnotes.domain.paperwork import HandoutQueued, HandoutWording
 from fieldnotes.planning.followups import plan, withdrawn
 from fieldnotes.planning.replanning import changes, gone_because
 
@@ -29,7 +28,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.knowledge.rules import Rules
 
-PLAN_STAYS = (Note, HandoutQueued, Consent, Estimate, FlagAnswered)
+PLAN_STAYS = (Note, HandoutQueued, HandoutWording, Consent, Estimate, FlagAnswered)
 ANSWERS = ("accepted", "wait", "not applicable")
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.text import clean_line
 from fieldnotes.knowledge.bodymap import load_view, point_in, shown_as, views_of
 from fieldnotes.rendering.bodymap.layers import BandageLayer, layers_svg
 from fieldnotes.rendering.bodymap.svg import draw_svg
@@ -19,8 +20,9 @@ from fieldnotes.rendering.calendars import (
     owner_calendar,
     vet_calendar,
 )
+from fieldnotes.rendering.handout.concerned import Concerned
 from fieldnotes.rendering.handout.facts import healed_now, stitched_now, under_cast
-from fieldnotes.rendering.handout.making import Concerned, Tables, aftercare_sheet
+from fieldnotes.rendering.handout.making import Tables, aftercare_sheet
 from fieldnotes.rendering.handout.pages import handout_html, handout_markdown, handout_text
 from fieldnotes.rendering.handout.sheet import AftercareSheet, Picture
 from fieldnotes.rendering.message import (
@@ -53,12 +55,16 @@ THIN_CM = 0.2  # a layer without a stated thickness is drawn as one turn
 
 @dataclass(frozen=True)
 class Office:
-    """What a paper needs beside the case: tables, people who sign, the store's id, the moment."""
+    """What a paper needs beside the case: tables, people who sign, the store's id, the moment.
+
+    `visited` are the premises whose owner has had the farm walk and the questions.
+    """
 
     library: Library
     people: Mapping[str, Person]
     store: str
     now: dt.datetime
+    visited: frozenset[str] = frozenset()
 
 
 def view_of(wound: Wound) -> View | None:
@@ -127,16 +133,21 @@ def _layers(file: CaseFile) -> Iterable[Picture]:
             drawn = tuple(
                 BandageLayer(x.material, x.role, x.thickness_cm or THIN_CM) for x in layers
             )
-            order = ", then ".join(x.material for x in layers)
+            label = wound.wound.label
             yield Picture(
-                name=f"layers {wound.wound.label}",
-                svg=layers_svg(drawn, title=f"Bandage on wound {wound.wound.label}"),
-                alt=f"the layers of the bandage from the skin outward: {order}",
+                name=f"layers {label}",
+                svg=layers_svg(drawn, title=f"Bandage on wound {label}"),
+                alt=f"the {len(layers)} layers of the bandage on wound {label}, skin at the bottom",
+                layers=True,
             )
 
 
 def sheet_of(file: CaseFile, office: Office) -> AftercareSheet:
-    """Give the aftercare sheet of a case as of today."""
+    """Give the aftercare sheet of a case as of today; RefusedInputError where the horse died."""
+    if file.case.status is Status.DIED:
+        raise RefusedInputError(
+            "case", f"{clean_line(file.horse.name)} died: there is no aftercare"
+        )
     about = Concerned(
         case=file.case,
         horse=file.horse,
@@ -148,7 +159,9 @@ def sheet_of(file: CaseFile, office: Office) -> AftercareSheet:
     library = office.library
     tables = Tables(library.handout, library.regions, library.drugs)
     plan = owner_words(file.plan, library)
-    return aftercare_sheet(about, plan, tables, office.now.date(), pictures=pictures(file))
+    once = file.case.opened.premises not in office.visited
+    shown, today = pictures(file), office.now.date()
+    return aftercare_sheet(about, plan, tables, today, once=once, pictures=shown)
 
 
 def owner_words(plan: tuple[FollowUp, ...], library: Library) -> tuple[FollowUp, ...]:
@@ -162,7 +175,10 @@ def owner_words(plan: tuple[FollowUp, ...], library: Library) -> tuple[FollowUp,
 
 
 def handout(file: CaseFile, office: Office, form: str) -> bytes:
-    """Give the handout in one format; RefusedInputError for `eml` without an owner's email."""
+    """Give the handout in one format.
+
+    RefusedInputError for `eml` without an owner's email, and where the horse died.
+    """
     if form not in FORMATS:
         raise RefusedInputError("--format", f"'{form}' is none of {', '.join(FORMATS)}")
     if form == "eml":

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.entries import HandoutQueued
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.paperwork import HandoutQueued
 
 if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.papers import Office
     from fieldnotes.casework.ports import Mail, MailQueue
-    from fieldnotes.casework.views import Saved
+    from fieldnotes.casework.views import CaseFile, Saved
     from fieldnotes.rendering.readability import Reading
 
 
@@ -26,17 +26,29 @@ class Post:
         self._desk = desk
         self._mail = mail
 
-    def _office(self) -> Office:
+    def _office(self, premises: str = "") -> Office:
         from fieldnotes.casework.papers import Office  # noqa: PLC0415  (see above)
 
         desk = self._desk
-        return Office(desk.knowledge, desk.register().people, desk.store_id, desk.now())
+        visited = frozenset({premises} if premises and self._walked(premises) else ())
+        people = desk.register().people
+        return Office(desk.knowledge, people, desk.store_id, desk.now(), visited)
+
+    def _walked(self, premises: str) -> bool:
+        """Whether an owner at these premises was sent a handout: walk and questions come once."""
+        refs = (c.ref for c in self._desk.find_cases() if c.line.premises == premises)
+        cases = self._desk.readable(self._desk.case, refs)
+        return any(not h.body.withdrawn for case in cases for h in case.handouts)
+
+    def _file(self, ref: str) -> tuple[CaseFile, Office]:
+        file = self._desk.file(ref)
+        return file, self._office(file.case.opened.premises)
 
     def handout(self, ref: str, form: str) -> bytes:
         """Give a case's handout: "markdown", "html", "text" or "eml"."""
         from fieldnotes.casework.papers import handout  # noqa: PLC0415  (see above)
 
-        return handout(self._desk.file(ref), self._office(), form)
+        return handout(*self._file(ref), form)
 
     def grade(self, ref: str) -> tuple[Reading, Reading]:
         """Give the handout's reading grade with and without its tables."""
@@ -59,8 +71,8 @@ class Post:
 
         if self._mail is None:
             raise RefusedInputError("outbox", "there is no outbox here")
-        file = self._desk.file(ref)
-        mail = letter(file, self._office())
+        file, office = self._file(ref)
+        mail = letter(file, office)
         self._mail.queue(mail.data, mail.to, file.case.ref, mail.message_id, self._desk.now())
         said = HandoutQueued(mail.message_id, mail.to, mail.sha256, mail.subject)
         return self._desk.record(file.case.ref, said)

@@ -17,7 +17,6 @@ from fieldnotes.domain.entries import (
     Entry,
     FlagAnswered,
     FollowUpOutcome,
-    HandoutQueued,
     Hold,
     Note,
     OwnerReport,
@@ -29,6 +28,7 @@ from fieldnotes.domain.entries import (
     WoundAdded,
 )
 from fieldnotes.domain.errors import StoreError
+from fieldnotes.domain.paperwork import HandoutQueued
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from fieldnotes.domain.agreements import Consent, Estimate
 from fieldnotes.domain.formulary import FORMULARY_KINDS, FormularyBody
+from fieldnotes.domain.paperwork import HandoutQueued, HandoutWording
 from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
 from fieldnotes.domain.retention import Purged
 from fieldnotes.domain.treatment import Care, DrugDispensed, DrugGiven
@@ -246,16 +247,6 @@ class Transfer:
 
 
 @dataclass(frozen=True)
-class HandoutQueued:
-    """A handout put in the outbox: recipients and the hash of the exact bytes."""
-
-    message_id: str
-    recipients: tuple[str, ...]
-    sha256: str
-    subject: str = ""
-
-
-@dataclass(frozen=True)
 class PracticeSet:
     """The practice and its settings, as they stand from now on."""
 
@@ -304,6 +295,7 @@ Body: TypeAlias = (
     | Note
     | CourseOfCase
     | HandoutQueued
+    | HandoutWording
     | RegisterBody
     | FormularyBody
     | VialBody
@@ -328,6 +320,7 @@ KINDS: Mapping[str, type[Body]] = {
     "consent": Consent,
     "estimate": Estimate,
     "handout": HandoutQueued,
+    "wording": HandoutWording,
     "practice": PracticeSet,
     "person": PersonSet,
     "owner": OwnerSet,

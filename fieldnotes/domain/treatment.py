@@ -85,6 +85,7 @@ class Bandage:
     """A bandage: what kind, the layers from the skin outward, how often it is changed.
 
     `girth_cm` without padding and the `height_cm` covered decide how many rolls it takes.
+    `shown` says whether whoever changes it was shown how; None if that was not noted.
     """
 
     kind: str
@@ -93,6 +94,7 @@ class Bandage:
     changed_by: str = "owner"
     girth_cm: float | None = None
     height_cm: float | None = None
+    shown: bool | None = None
 
 
 @dataclass(frozen=True)

@@ -79,6 +79,15 @@ class Supply:
 
 
 @dataclass(frozen=True)
+class AfterSedation:
+    """How long after the last sedative a horse is not fed, turned out or driven."""
+
+    what: str
+    hours: float
+    source: str
+
+
+@dataclass(frozen=True)
 class HandoutTexts:
     """Everything the handout says that is not in the record."""
 
@@ -88,6 +97,7 @@ class HandoutTexts:
     temperatures: tuple[TemperatureLimits, ...]
     supplies: tuple[Supply, ...]
     skin_protectants: tuple[str, ...]
+    sedation: tuple[AfterSedation, ...]
 
     def chosen(self, section: str, facts: frozenset[str]) -> tuple[str, ...]:
         """Give the texts of one section that apply, in the order of the file."""
@@ -157,5 +167,9 @@ def load_handout(table: Table | None = None) -> HandoutTexts:
         ),
         skin_protectants=tuple(
             word for r in table.rows("skin_protectant") if r.source() for word in r.texts("words")
+        ),
+        sedation=tuple(
+            AfterSedation(r.text("what"), r.number("hours", least=0, most=48), r.source())
+            for r in table.rows("sedation")
         ),
     )

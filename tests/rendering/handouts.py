@@ -12,7 +12,8 @@ from fieldnotes.domain.wounds import Amount
 from fieldnotes.knowledge.drugs import load_drugs
 from fieldnotes.knowledge.handout import load_handout
 from fieldnotes.knowledge.regions import load_regions
-from fieldnotes.rendering.handout.making import Concerned, Tables, aftercare_sheet
+from fieldnotes.rendering.handout.concerned import Concerned
+from fieldnotes.rendering.handout.making import Tables, aftercare_sheet
 from tests.builders import (
     DAY0,
     a_bandage,

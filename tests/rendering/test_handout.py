@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from fieldnotes.domain.entries import Hold, Referral, ReferralState
 from fieldnotes.domain.followups import Doer, Series
+from fieldnotes.domain.paperwork import HandoutWording
 from fieldnotes.domain.patients import Species
 from fieldnotes.domain.text import clean_line
 from fieldnotes.domain.treatment import DeviceKind
@@ -23,6 +24,7 @@ from tests.builders import (
     a_case,
     a_device,
     a_drug_dispensed,
+    a_drug_given,
     a_finding,
     a_followup,
     a_horse,
@@ -30,6 +32,7 @@ from tests.builders import (
     a_wound,
     an_owner,
     at,
+    day,
 )
 from tests.rendering.handouts import a_sheet, rich_visit, tables
 
@@ -174,8 +177,9 @@ def test_the_practice_may_use_its_own_template():
 
 def test_every_block_fills_all_its_place_holders():
     for block in tables().texts.blocks:
-        known = {"{horse}", "{call}", "{urgent}", "{cover}", "{hospital}", "{phone}"}
-        assert set(re.findall(r"{\w+}", block.text)) <= known
+        known = {"horse", "call", "urgent", "cover", "hospital", "phone", "ended"}
+        known |= {f"{s.what}_at" for s in tables().texts.sedation}
+        assert set(re.findall(r"{(\w+)}", block.text)) <= known
 
 
 @pytest.mark.parametrize("form", ["md", "txt", "html"])
@@ -306,3 +310,96 @@ def test_the_table_has_skin_under_a_bandage_washed_at_the_change_too():
 def test_no_cream_goes_on_a_healed_wound():
     healed = a_visit(30, findings=(a_finding(phase=Phase.HEALED),))
     assert a_sheet(case=a_case(rich_visit(), healed)).ointments == ()
+
+
+@pytest.mark.parametrize("kind", ["held", "sent"])
+def test_a_held_or_sent_case_has_no_bandage_steps_no_layers_and_nothing_to_buy(kind):
+    stop = {
+        "held": Hold(on_hold=True, on=DAY0),
+        "sent": Referral(ReferralState.ACCEPTED, DAY0, to="the hospital"),
+    }[kind]
+    sheet = a_sheet(case=a_case(rich_visit(), stop), plan=())
+    assert (sheet.bandages, sheet.purchases, sheet.mistakes) == ((), (), ())
+    (told,) = sheet.bandage_notes
+    assert "Do not take" in told
+    markdown, _ = handout_markdown(sheet)
+    assert "bandage change" not in markdown
+    assert "Wrap each layer" not in markdown
+
+
+def test_a_horse_in_a_hospital_gets_no_stable_or_cream_orders_from_us():
+    sent = Referral(ReferralState.ACCEPTED, DAY0, to="the hospital at Upper Hill")
+    sheet = a_sheet(case=a_case(rich_visit(), sent), plan=())
+    assert sheet.three[0] == "Do first what the hospital at Upper Hill tells you."
+    assert (sheet.ointments, sheet.rest, sheet.days) == ((), (), ())
+
+
+def test_what_an_owner_left_undone_is_for_today_and_no_past_day_is_printed():
+    late = a_followup("change the bandage", -6, -5, -4, by=Doer.OWNER)
+    running = a_followup("look", -6, -5, 5, by=Doer.OWNER, series=Series(1, day(5)))
+    ended = a_followup("wash", -6, -5, -2, by=Doer.OWNER, series=Series(1, day(-2)))
+    sheet = a_sheet(rich_visit(dispensed=()), plan=(late, running, ended))
+    assert [row.day for row in sheet.days] == [DAY0] * 3
+    assert [row.when for row in sheet.days] == [
+        "overdue: today, Mon 2 June",
+        "Mon 2 June to Sat 7 June",
+        "overdue: today, Mon 2 June",
+    ]
+
+
+def test_the_sheet_says_whether_the_owner_was_shown_the_bandage_change():
+    def notes(shown):
+        bandage = a_bandage(change_every_days=2.0, shown=shown)
+        return " ".join(a_sheet(rich_visit(care=(a_care(bandage=bandage),))).bandage_notes)
+
+    assert "Do it as we showed you. If you are not sure" in notes(shown=True)
+    assert "Call us before the first change." in notes(shown=False)
+    assert "If you were not shown" in notes(shown=None)
+
+
+def test_a_bandage_nobody_there_can_change_is_left_to_the_vet():
+    ours = a_care(bandage=a_bandage(changed_by="nobody"))
+    sheet = a_sheet(rich_visit(care=(ours,)))
+    assert sheet.bandages == ()
+    assert any("We change this bandage" in line for line in sheet.bandage_notes)
+
+
+def test_after_a_sedative_the_sheet_says_from_when_to_feed_turn_out_and_drive():
+    # Practice defaults of the table: 2, 4 and 6 hours after the last dose, here 9:30.
+    sedated = rich_visit(given=(a_drug_given("detomidine", at=at(0, 9, 30)),))
+    told = " ".join(a_sheet(sedated).rest)
+    assert "no feed before 11:30" in told
+    assert "No turnout before 13:30 and no travel before 15:30" in told
+    late = rich_visit(given=(a_drug_given("detomidine", at=at(0, 20)),))
+    assert "no travel before 02:00 on Tue 3 June" in " ".join(a_sheet(late).rest)
+
+
+def test_a_label_names_every_thing_a_dispensed_drug_must_carry():
+    course = a_drug_dispensed(batch="", withdrawal="")
+    label = a_sheet(rich_visit(dispensed=(course,))).medicines[0]
+    said = (label.animal, label.owner, label.drug, label.dose, label.often, label.days, label.vet)
+    assert all((*said, label.date))
+    markdown, _ = handout_markdown(a_sheet(rich_visit(dispensed=(course,))))
+    assert "Batch: not noted. Use by: not noted. Withdrawal time: ask us." in markdown
+
+
+def test_no_closing_day_and_no_word_meant_for_the_vet_stand_on_the_sheet():
+    markdown, _ = handout_markdown(a_sheet())
+    for told in (
+        "practice default",
+        "from memory",
+        "common practice",
+        "closure",
+        "left.hind",
+        "[[",
+    ):
+        assert told not in markdown
+    assert not re.search(r"will (be|have) (healed|closed) (on|by)", markdown)
+
+
+def test_the_vets_own_words_for_one_case_stand_first_and_the_newest_count():
+    first, second = HandoutWording("Ring me on Friday."), HandoutWording("Ring me on Monday.")
+    sheet = a_sheet(case=a_case(rich_visit(), first, second))
+    assert sheet.instructions[0] == "Ring me on Monday."
+    gone = a_sheet(case=a_case(rich_visit(), first, HandoutWording("")))
+    assert gone.instructions == ("Walk in hand 5 minutes from Friday.",)

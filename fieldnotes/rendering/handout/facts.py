@@ -6,6 +6,7 @@ import datetime as dt
 import re
 from typing import TYPE_CHECKING
 
+from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import ReferralState
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Phase
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
 
 _LEFT_OPEN = (ClosureMethod.SECOND_INTENTION, ClosureMethod.PARTIAL)
 CASTS = (DeviceKind.CAST, DeviceKind.BANDAGE_CAST)
+AWAY = "referral.accepted"  # a hospital decides
+PAUSED = "paused"  # nothing of the bandage or the plan is ours to tell just now
 
 
 def bandage_now(case: Case, wound: str) -> Bandage | None:
@@ -73,6 +76,12 @@ def given_last(case: Case) -> tuple[DrugGiven, ...]:
     return case.visits[-1].body.given if case.visits else ()
 
 
+def sedated_at(case: Case, drugs: Drugs) -> dt.datetime | None:
+    """Give when the last sedative of the newest visit was given, None if none was."""
+    sedatives = {drug.id for drug in drugs if "sedative" in drug.classes}
+    return max((g.at for g in given_last(case) if g.drug in sedatives), default=None)
+
+
 def _closure_facts(cares: tuple[tuple[dt.datetime, Care], ...]) -> Iterator[str]:
     closure = next((c.closure for _, c in reversed(cares) if c.closure), None)
     if closure is None or closure.method in _LEFT_OPEN:
@@ -115,6 +124,8 @@ def _wound_facts(case: Case, tables: tuple[Regions, HandoutTexts], wound: Wound)
         yield "bandage"
         if owner_changes(case, label):
             yield "owner-changes"
+            if bandage.shown is not None:
+                yield "shown" if bandage.shown else "not-shown"
     if _draining(case, label):
         yield "draining"
     yield from _topical_facts(topical_now(case, label), texts)
@@ -145,8 +156,8 @@ def _drug_facts(case: Case, drugs: Drugs, today: dt.date) -> Iterator[str]:
     classes = {drug.id: drug.classes for drug in drugs}
     for course in courses:
         yield from classes.get(course.drug, ())
-    fresh = bool(case.visits) and case.visits[-1].body.at.date() == today
-    if fresh and any("sedative" in classes.get(g.drug, ()) for g in given):
+    since = sedated_at(case, drugs)
+    if since is not None and since.date() == today:
         yield "sedated"
 
 
@@ -155,6 +166,10 @@ def _standing_facts(case: Case) -> Iterator[str]:
         yield "on-hold"
     if case.referred in {ReferralState.OFFERED, ReferralState.ACCEPTED}:
         yield f"referral.{case.referred.value}"
+    if case.status is not Status.OPEN:
+        yield "ended"
+    if case.on_hold or case.referred is ReferralState.ACCEPTED or case.status is Status.HEALED:
+        yield PAUSED
 
 
 def _horse_facts(horse: Horse, today: dt.date) -> Iterator[str]:
@@ -185,4 +200,6 @@ def case_facts(
     facts.add(f"mechanism.{mechanism or 'unknown'}")
     if case.visits and case.visits[-1].body.housing:
         facts.add("housing")
+    if PAUSED in facts:
+        facts.discard("owner-changes")
     return frozenset(facts)

@@ -2,69 +2,51 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import Referral
-from fieldnotes.domain.followups import Doer
+from fieldnotes.domain.paperwork import HandoutWording
 from fieldnotes.domain.text import clean, clean_line, clean_record
-from fieldnotes.planning.anchors import last_dose
 from fieldnotes.planning.facts import owner_changes
 from fieldnotes.rendering.handout.facts import (
+    AWAY,
+    PAUSED,
     bandage_now,
     case_facts,
     courses_now,
+    sedated_at,
     topical_now,
     under_cast,
 )
+from fieldnotes.rendering.handout.labels import medicine_label
+from fieldnotes.rendering.handout.schedule import day_rows
 from fieldnotes.rendering.handout.sheet import (
     AftercareSheet,
     BandageSheet,
-    DayRow,
     LayerLine,
-    MedicineLabel,
     Picture,
     Purchase,
 )
 from fieldnotes.rendering.handout.wording import (
-    amount_text,
     day_text,
     every_days,
-    every_hours,
-    full_day,
-    number_text,
-    span_text,
     temperature_text,
-    when_text,
 )
 
 if TYPE_CHECKING:
-    import datetime as dt
-
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.followups import FollowUp
-    from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
-    from fieldnotes.domain.treatment import Bandage, Care, DrugDispensed
+    from fieldnotes.domain.treatment import Bandage, Care
     from fieldnotes.knowledge.drugs import Drugs
     from fieldnotes.knowledge.handout import HandoutTexts
     from fieldnotes.knowledge.regions import Regions
+    from fieldnotes.rendering.handout.concerned import Concerned
 
 COVERS = ("cast", "bandage", "splint")  # the hardest first: what the owner sees and feels
-BELOW = ("skin-below-wound", "skin-below-drain")  # skin a bandage covers between its changes
-DRUG_ROUND = "drug-round"  # courses have rows of their own, with the whole dose
-
-
-@dataclass(frozen=True)
-class Concerned:
-    """Everyone a handout is about; nobody else's record is at hand when it is made."""
-
-    case: Case
-    horse: Horse
-    owner: Owner | None
-    premises: Premises | None
-    practice: Practice
-    vet: Person | None = None
 
 
 @dataclass(frozen=True)
@@ -87,6 +69,7 @@ def aftercare_sheet(
 ) -> AftercareSheet:
     """Give the sheet; `once` adds what an owner gets only once: farm walk and questions."""
     case, texts = about.case, tables.texts
+    once = once and case.status is Status.OPEN
     facts = case_facts(
         case, about.horse, today, regions=tables.regions, drugs=tables.drugs, texts=texts
     )
@@ -98,6 +81,8 @@ def aftercare_sheet(
         "{cover}": next((c for c in COVERS if c in facts), "wound"),
         "{hospital}": _hospital(case),
         "{phone}": about.practice.phone,
+        "{ended}": day_text(case.ended_on) if case.ended_on else "",
+        **_sedation_times(case, tables),
     }
 
     def says(section: str) -> tuple[str, ...]:
@@ -121,24 +106,24 @@ def aftercare_sheet(
         now=says("now"),
         today=says("today"),
         normal_temperature=" to ".join(temperature_text(c) for c in limits.normal_c),
-        days=_days(case, open_tasks, today),
+        days=day_rows(case, open_tasks, today, ours=AWAY not in facts),
         bandages=_bandages(case, facts),
         purchases=_purchases(case, open_tasks, texts, today) if "owner-changes" in facts else (),
         bandage_notes=says("bandage"),
         mistakes=says("mistakes"),
         cast=says("cast"),
-        ointments=_ointments(case),
+        ointments=() if AWAY in facts else _ointments(case),
         ointment_notes=says("ointment"),
         cleaning=says("cleaning"),
         healing=says("healing"),
-        rest=_rest(case) + says("rest"),
-        instructions=_instructions(case),
-        medicines=tuple(_label(about, d, texts) for d in courses_now(case, today)),
+        rest=(() if AWAY in facts else _rest(case)) + says("rest"),
+        instructions=_own_words(case) + _instructions(case),
+        medicines=tuple(medicine_label(about, d, texts) for d in courses_now(case, today)),
         medicine_notes=says("medicine"),
         walk=says("walk") if once else (),
         teach_back=says("teach") if once else (),
         missing=_missing(about),
-        pictures=pictures,
+        pictures=tuple(p for p in pictures if not (p.layers and PAUSED in facts)),
         standing=says("standing"),
     )
     return clean_record(sheet)
@@ -148,6 +133,28 @@ def _hospital(case: Case) -> str:
     """Give where the horse was last referred to, as far as it was said."""
     named = (r.body.to for r in reversed(case.bodies(Referral)) if r.body.to)
     return next(named, "the hospital")
+
+
+def _sedation_times(case: Case, tables: Tables) -> dict[str, str]:
+    """Give from when a sedated horse may be fed, turned out and driven, in its visit's zone."""
+    since = sedated_at(case, tables.drugs)
+    if since is None:
+        return {}
+    after = {f"{{{s.what}_at}}": since + dt.timedelta(hours=s.hours) for s in tables.texts.sedation}
+    same = {part: f"{at:%H:%M}" for part, at in after.items()}
+    return {
+        part: text
+        if after[part].date() == since.date()
+        else f"{text} on {day_text(after[part].date())}"
+        for part, text in same.items()
+    }
+
+
+def _own_words(case: Case) -> tuple[str, ...]:
+    """Give what the vet wrote for this handout alone, the newest counts."""
+    written = case.bodies(HandoutWording)
+    lines = (clean_line(x) for x in clean(written[-1].body.text).splitlines()) if written else ()
+    return tuple(line for line in lines if line)
 
 
 def _filled(text: str, named: dict[str, str]) -> str:
@@ -203,38 +210,6 @@ def _done(case: Case, texts: HandoutTexts) -> tuple[str, ...]:
     if names:
         lines.append(f"We gave: {names}.")
     return tuple(lines)
-
-
-def _days(case: Case, tasks: tuple[FollowUp, ...], today: dt.date) -> tuple[DayRow, ...]:
-    rows = [_task_row(case, t, today) for t in tasks if t.rule != DRUG_ROUND]
-    rows += [_course_row(d) for d in courses_now(case, today)]
-    return tuple(sorted(rows, key=lambda r: (r.day, r.who, r.what)))
-
-
-def _often(case: Case, task: FollowUp, every: float) -> str:
-    bandaged = any(bandage_now(case, label) for label in task.wounds)
-    return "at each bandage change" if task.rule in BELOW and bandaged else every_days(every)
-
-
-def _task_row(case: Case, task: FollowUp, today: dt.date) -> DayRow:
-    what = clean_line(task.what)
-    what = what[:1].upper() + what[1:]
-    if len(case.wounds) > 1 and task.wounds:
-        what += f" (wound {', '.join(task.wounds)})"
-    late = task.by is Doer.VET and task.latest < today
-    if late and not (task.appointment and task.appointment.date() >= today):
-        return DayRow(task.due, "overdue: call us for a time", "We", f"{what}.")
-    if task.series:
-        what += f", {_often(case, task, task.series.every_days)}"
-    elif task.earliest != task.latest and not task.appointment:
-        what += f". Any day from {span_text(task.earliest, task.latest)}"
-    return DayRow(task.due, when_text(task), "We" if task.by is Doer.VET else "You", f"{what}.")
-
-
-def _course_row(drug: DrugDispensed) -> DayRow:
-    first, last = drug.starts.date(), last_dose(drug).date()
-    what = f"Give {clean_line(drug.name)}: {amount_text(drug)}, {every_hours(drug.interval_h)}."
-    return DayRow(first, span_text(first, last), "You", what)
 
 
 def _bandages(case: Case, facts: frozenset[str]) -> tuple[BandageSheet, ...]:
@@ -304,27 +279,6 @@ def _instructions(case: Case) -> tuple[str, ...]:
             newest = visit is visits[-1]
             return said if newest else (f"Said on {day_text(visit.body.at.date())}:", *said)
     return ()
-
-
-def _label(about: Concerned, drug: DrugDispensed, texts: HandoutTexts) -> MedicineLabel:
-    route = texts.plain(drug.route)
-    return MedicineLabel(
-        animal=about.horse.name,
-        owner=about.owner.name if about.owner else "",
-        drug=clean_line(drug.name),
-        strength=drug.strength,
-        dose=amount_text(drug),
-        route="" if route in amount_text(drug).casefold() else route,
-        often=every_hours(drug.interval_h),
-        days=f"{number_text(drug.days)} days, last dose on {day_text(last_dose(drug).date())}",
-        total=drug.total,
-        batch=drug.batch,
-        expiry=drug.expiry.isoformat() if drug.expiry else "",
-        withdrawal=drug.withdrawal,
-        vet=about.vet.name if about.vet else "",
-        date=full_day(drug.starts.date()),
-        note=clean_line(drug.note),
-    )
 
 
 def _missing(about: Concerned) -> tuple[str, ...]:

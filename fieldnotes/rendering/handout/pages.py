@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import Problem
@@ -12,6 +13,8 @@ from fieldnotes.resources import template
 
 if TYPE_CHECKING:
     import datetime as dt
+
+    from jinja2 import Template
 
     from fieldnotes.rendering.handout.sheet import AftercareSheet, Picture
 
@@ -46,7 +49,8 @@ def _day(day: dt.date) -> str:
     return full_day(day)
 
 
-def _rendered(source: str, sheet: AftercareSheet) -> str:
+@cache
+def _compiled(source: str) -> Template:
     from jinja2 import StrictUndefined  # noqa: PLC0415  (print-only commands start fast)
     from jinja2.sandbox import ImmutableSandboxedEnvironment  # noqa: PLC0415
 
@@ -56,7 +60,21 @@ def _rendered(source: str, sheet: AftercareSheet) -> str:
         undefined=StrictUndefined,
     )
     env.filters |= {"phone": _phone, "picture": _picture, "fullday": _day}
-    return _BLANK_LINES.sub("\n\n", env.from_string(source).render(sheet=sheet)).strip() + "\n"
+    return env.from_string(source)
+
+
+def filled_template(source: str, **values: object) -> str:
+    """Fill a markdown template; every text that comes from a record is escaped."""
+    return _BLANK_LINES.sub("\n\n", _compiled(source).render(**values)).strip() + "\n"
+
+
+def _rendered(source: str, sheet: AftercareSheet) -> str:
+    return filled_template(source, sheet=sheet)
+
+
+@cache
+def _shipped() -> str:
+    return template(TEMPLATE)
 
 
 def handout_markdown(
@@ -73,8 +91,8 @@ def handout_markdown(
             return _rendered(own, sheet), ()
         except (TemplateError, TypeError, ValueError, ArithmeticError, LookupError) as error:
             problem = Problem(TEMPLATE, f"{_line_of(error)}{error}; the shipped one is used")
-            return _rendered(template(TEMPLATE), sheet), (problem,)
-    return _rendered(template(TEMPLATE), sheet), ()
+            return _rendered(_shipped(), sheet), (problem,)
+    return _rendered(_shipped(), sheet), ()
 
 
 def _line_of(error: Exception) -> str:
@@ -106,8 +124,9 @@ def _figure(picture: Picture) -> str:
     from html import escape as text  # noqa: PLC0415  (named for its one use)
 
     alt = text(picture.alt)
+    kind = "layers" if picture.layers else "map"
     return (
-        f'<figure role="img" aria-label="{alt}">{picture.svg}'
+        f'<figure class="{kind}" role="img" aria-label="{alt}">{picture.svg}'
         f"<figcaption>Picture: {alt}</figcaption></figure>"
     )
 

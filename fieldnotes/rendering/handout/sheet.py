@@ -69,11 +69,16 @@ class MedicineLabel:
 
 @dataclass(frozen=True)
 class Picture:
-    """A drawing as inline SVG made by us, with the words for who cannot see it."""
+    """A drawing made by us: inline SVG, the words for who cannot see it, and as PNG.
+
+    `layers` if it shows a bandage's layers and not the animal.
+    """
 
     name: str
     svg: str
     alt: str
+    png: bytes = b""
+    layers: bool = False
 
 
 @dataclass(frozen=True)

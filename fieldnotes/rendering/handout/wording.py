@@ -28,13 +28,22 @@ def span_text(first: dt.date, last: dt.date) -> str:
     return day_text(first) if first == last else f"{day_text(first)} to {day_text(last)}"
 
 
-def when_text(task: FollowUp) -> str:
-    """Give when a task is done: the appointment, the day it is due, or the span of a series."""
+def short_span(first: dt.date, last: dt.date) -> str:
+    """Give a span of days without weekdays, the month once where it is the same."""
+    if first >= last:
+        return f"{last.day} {last:%B}"
+    month = "" if (first.year, first.month) == (last.year, last.month) else f" {first:%B}"
+    return f"{first.day}{month} to {last.day} {last:%B}"
+
+
+def when_text(task: FollowUp, today: dt.date) -> str:
+    """Give when a task is done, from today on: appointment, due day, or a series' span."""
     if task.appointment:
         return f"{full_day(task.appointment.date())}, {task.appointment:%H:%M}"
+    due = max(task.due, today)
     if task.series:
-        return span_text(task.due, max(task.due, task.series.until))
-    return full_day(task.due)
+        return span_text(due, max(due, task.series.until))
+    return full_day(due)
 
 
 def temperature_text(celsius: float) -> str:

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 STOPPED = "left off"
 PROUD_GRADE = 2  # granulation grade from which the tissue stands above the skin
 WHY_VET = "the vet at first: a drain, cast, graft or exposed structure lies beneath"
-CHANGERS = (("owner", "the owner"), ("vet", "the vet"))
+CHANGERS = (("owner", "the owner"), ("vet", "the vet"), ("nobody", "nobody there: the vet"))
+SHOWN = (("yes", "was shown how"), ("no", "not shown yet"))
 
 
 @dataclass(frozen=True)
@@ -112,6 +113,7 @@ def bandage_pane(
         NumberField(key=f"{c}.every", label="Change every", unit="days", least=0.5, most=60,
                     also=(f"{c}.bandage.change_every_days",),
                     hint="needed where the owner changes it; the vet's may go by the plan's rules"),
+        ChoiceField(key=f"{c}.shown", label="Shown how", given=lettered(SHOWN)),
     ))  # fmt: skip
 
 
@@ -127,4 +129,6 @@ def read_bandage(c: str, r: Reading, tables: BandageTables) -> Bandage | None:
             layers.append(Layer(layer.role, typed, layer.thickness_cm))
     outer = [part.strip() for part in (r.get(f"{c}.layers") or "").split(",") if part.strip()]
     layers += [Layer("cover", part) for part in outer]
-    return Bandage(kind, tuple(layers), r.get(f"{c}.every"), r.get(f"{c}.changed_by") or "owner")
+    shown = {"yes": True, "no": False}.get(r.get(f"{c}.shown") or "")
+    by = r.get(f"{c}.changed_by") or "owner"
+    return Bandage(kind, tuple(layers), r.get(f"{c}.every"), by, shown=shown)

@@ -14,7 +14,6 @@ from fieldnotes.domain.entries import (
     Discharge,
     FlagAnswered,
     FollowUpOutcome,
-    HandoutQueued,
     Hold,
     Note,
     OwnerReport,
@@ -24,6 +23,7 @@ from fieldnotes.domain.entries import (
     Visit,
     WoundAdded,
 )
+from fieldnotes.domain.paperwork import HandoutQueued, HandoutWording
 from fieldnotes.tui.widgets.rows import wrapped
 
 if TYPE_CHECKING:
@@ -51,6 +51,7 @@ TITLES = {
     Consent: "consent",
     Estimate: "estimate",
     HandoutQueued: "handout queued",
+    HandoutWording: "words for the handout",
 }
 
 
@@ -165,6 +166,8 @@ def _office(body: Body) -> Iterator[str]:
             yield from _named(("risks told", body.risks_told))
         case Estimate():
             yield f"{body.amount:g} {body.currency}, limit {body.limit:g}, spent {body.spent:g}"
+        case HandoutWording(text):
+            yield text or "taken out"
         case HandoutQueued():
             yield f"{body.subject} to {', '.join(body.recipients)}"
         case _:

@@ -1,0 +1,27 @@
+"""Entries about what a case's owner is written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class HandoutWording:
+    """What the vet adds to this case's handout in own words; the newest counts, empty is none."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class HandoutQueued:
+    """A message put in the outbox: recipients, the hash of the exact bytes, what it carries.
+
+    `tasks` are the keys of its calendar; `withdrawn` if it takes them out of the reader's again.
+    """
+
+    message_id: str
+    recipients: tuple[str, ...]
+    sha256: str
+    subject: str = ""
+    tasks: tuple[str, ...] = ()
+    withdrawn: bool = False
