@@ -33,7 +33,7 @@ from fieldnotes.knowledge.controlled import registered
 from fieldnotes.knowledge.drugs import one_drug
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.ports import Records
@@ -94,6 +94,18 @@ def dose_ml(dose: DrugGiven, vial: Vial) -> float | None:
     return dose.volume_ml
 
 
+def _booked(accounts: Iterable[VialAccount]) -> dict[tuple[str, int | None], float]:
+    """Give what is booked for each dose of a visit, in mL."""
+    booked: dict[tuple[str, int | None], float] = {}
+    for account in accounts:
+        for line in account.lines:
+            body = line.entry.body
+            if isinstance(body, VialMove) and body.visit:
+                key = (body.visit, body.item)
+                booked[key] = booked.get(key, 0.0) - line.change_ml
+    return booked
+
+
 class Pharmacy:
     """The register over one desk's records; every method that writes checks first."""
 
@@ -123,10 +135,16 @@ class Pharmacy:
         own = self._desk.register().drugs
         return registered(self._desk.knowledge.controlled, practice.jurisdiction, own)
 
-    def stock(self, drug: str, on: dt.date) -> tuple[VialAccount, ...]:
-        """Give the vials of a drug with something left, those that expire first first."""
-        left = (a for a in self.accounts() if a.vial.drug == drug and a.balance_ml > 0)
-        return tuple(sorted(left, key=lambda a: (a.vial.expiry < on, a.vial.expiry, a.vial.id)))
+    def shelf(self) -> dict[str, tuple[VialAccount, ...]]:
+        """Give the vials with something left of each registered drug, by drug id.
+
+        Those that expire first come first, the expired last.
+        """
+        today = self._desk.today()
+        left = [a for a in self.accounts() if a.balance_ml > 0]
+        left.sort(key=lambda a: (a.vial.expiry < today, a.vial.expiry, a.vial.id))
+        drugs = self.registered()
+        return {drug: tuple(a for a in left if a.vial.drug == drug) for drug in drugs}
 
     def named(self, text: str) -> tuple[str, str]:
         """Give id and generic name of a drug: of the formulary, or of a controlled-drug table."""
@@ -173,29 +191,25 @@ class Pharmacy:
     # ----- doses of visits
 
     def open_doses(self, days: int = OPEN_DAYS) -> tuple[OpenDose, ...]:
-        """Give the doses of the last days that are not booked as they were given, oldest first."""
+        """Give the doses of the last days that are not booked as they were given, oldest first.
+
+        Those from before the first vial of the register came in could not be booked on any.
+        """
         drugs = self.registered()
         names = {d.name.casefold() for d in self._desk.knowledge.drugs if d.id in drugs}
         since = self._desk.now() - dt.timedelta(days=max(days, 0) + 1)
+        accounts = self.accounts()
+        if accounts:
+            since = max(since, min(a.vial.received_at for a in accounts))
         refs = (
             line.ref
             for line in self._records.lines()
             if line.last_at >= since and any(n in line.words for n in names)
         )
-        booked = self._booked()
+        booked = _booked(accounts)
         cases = self._desk.readable(self._records.case, refs)
         found = (x for case in cases for x in self._open_in(case, drugs, booked) if x.at >= since)
         return tuple(sorted(found, key=lambda x: x.at))
-
-    def _booked(self) -> dict[tuple[str, int | None], float]:
-        booked: dict[tuple[str, int | None], float] = {}
-        for account in self.accounts():
-            for line in account.lines:
-                body = line.entry.body
-                if isinstance(body, VialMove) and body.visit:
-                    key = (body.visit, body.item)
-                    booked[key] = booked.get(key, 0.0) - line.change_ml
-        return booked
 
     def _open_in(
         self,

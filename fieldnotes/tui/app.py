@@ -38,6 +38,7 @@ PLACES = {
     "days": "fieldnotes.tui.screens.days:DaysScreen",
     "outbox": "fieldnotes.tui.screens.outbox:OutboxScreen",
     "outcomes": "fieldnotes.tui.screens.outcomes:OutcomesScreen",
+    "vials": "fieldnotes.tui.screens.vials:VialsScreen",
 }
 """The main screens by name; a mode each, so that switching loses nothing."""
 

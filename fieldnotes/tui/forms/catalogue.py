@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldnotes.tui.forms import register_forms, small
+from fieldnotes.tui.forms import register_forms, small, vial_forms
 from fieldnotes.tui.forms.first_visit import FirstVisit
 from fieldnotes.tui.forms.recheck import Recheck
 from fieldnotes.tui.forms.report import Report
@@ -31,5 +31,12 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "owner": register_forms.owner,
     "premises": register_forms.premises,
     "practice": register_forms.practice,
+    "vial_receive": vial_forms.receive,
+    "vial_draw": vial_forms.draw,
+    "vial_waste": vial_forms.waste,
+    "vial_leave": vial_forms.leave,
+    "vial_count": vial_forms.count,
+    "vial_correct": vial_forms.correct,
+    "vial_book": vial_forms.book,
 }
 NEEDS_CASE = frozenset(OPENERS) - {"first_visit", "horse", "owner", "premises", "practice"}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.checks import INJECTED
@@ -16,6 +16,7 @@ from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.fields.moments import DateField
 from fieldnotes.tui.forms.finding import find_drug
 from fieldnotes.tui.forms.form import Answers, Pane, Reading
+from fieldnotes.tui.forms.vial_fields import chosen_vial, from_vial, vial_fields
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -24,22 +25,35 @@ if TYPE_CHECKING:
     from fieldnotes.clinical.doses import DoseOption
     from fieldnotes.domain.patients import Horse
     from fieldnotes.knowledge.drugs import Drug, Drugs
+    from fieldnotes.tui.forms.vial_fields import Shelf
 
 MOST_DRUGS = 8
 BY_MOUTH = "PO"
 USES = (("vet", "given now"), ("left", "left with owner"), ("owner", "owner gave it"),
         ("other", "another vet gave it"))  # fmt: skip
-PARTS = ("name", "route", "amount", "batch", "expiry", "reason", "days", "interval_h", "per_kg")
+PARTS = (
+    "name",
+    "route",
+    "amount",
+    "batch",
+    "expiry",
+    "reason",
+    "days",
+    "interval_h",
+    "per_kg",
+    "vial",
+)
 
 
 @dataclass(frozen=True)
 class Patient:
-    """For whom doses are reckoned, and when."""
+    """For whom doses are reckoned, when, and the vials there are of registered drugs."""
 
     horse: Horse | None
     weight_kg: float | None
     drugs: Drugs
     now: dt.datetime
+    shelf: Shelf = field(default_factory=dict)
 
     def options(self, drug: Drug | None) -> tuple[DoseOption, ...]:
         """Give the published ways to give a drug to this animal; none without a weight."""
@@ -92,6 +106,7 @@ def drug_pane(number: int, answers: Answers, patient: Patient) -> Pane:
         ChoiceField(key=f"{p}.use", label="Use", given=lettered(USES), default="vet"),
         *_dose_fields(p, drug, options, option, left=left),
         *(_course_fields(p, option) if left else ()),
+        *vial_fields(p, drug.id, answers.get(f"{p}.use", ""), patient.shelf, patient.now.date()),
         Field(key=f"{p}.batch", label="Batch"),
         DateField(key=f"{p}.expiry", label="Expiry", today=patient.now.date()),
         Field(key=f"{p}.reason", label="Reason",
@@ -202,7 +217,8 @@ def read_drugs(r: Reading, answers: Answers, patient: Patient, at: dt.datetime) 
             dispensed.append(_dispensed(p, r, drug, option, at))
         else:
             places.append((f"given.{len(given)}", p))
-            given.append(_given(p, r, drug, option, at))
+            vial = chosen_vial(p, r, drug.id, patient.shelf)
+            given.append(from_vial(_given(p, r, drug, option, at), vial))
     return ReadDrugs(tuple(given), tuple(dispensed), tuple(places))
 
 

@@ -64,6 +64,7 @@ class FirstVisit(Form):
         self._now = desk.now()
         self._regions = desk.knowledge.regions
         self._drugs = desk.knowledge.drugs
+        self._shelf = desk.pharmacy.shelf()
         self._horses = horse_options(self._register, self._now.date())
         self._places = named(self._register.premises)
         self._tables = BandageTables(desk.knowledge.bandages, desk.knowledge.dressings)
@@ -104,7 +105,9 @@ class FirstVisit(Form):
 
     def _patient(self, answers: Answers) -> Patient:
         reading = Reading((self._case_pane(answers),), answers)
-        return Patient(self._horse(answers), reading.get(WEIGHT), self._drugs, self._now)
+        return Patient(
+            self._horse(answers), reading.get(WEIGHT), self._drugs, self._now, self._shelf
+        )
 
     def _build(self, answers: Answers) -> Built:
         r = Reading(self.panes(answers), answers)

@@ -65,6 +65,7 @@ class Recheck(Form):
         self._file = desk.file(ref)
         self._regions = desk.knowledge.regions
         self._drugs = desk.knowledge.drugs
+        self._shelf = desk.pharmacy.shelf()
         self._tables = BandageTables(desk.knowledge.bandages, desk.knowledge.dressings)
         self.case = self._file.case.ref
         self.title = f"Recheck: {self._file.horse.name}"
@@ -114,7 +115,7 @@ class Recheck(Form):
 
     def _patient(self, answers: Answers) -> Patient:
         reading = Reading((self._due_pane(answers),), answers)
-        return Patient(self._file.horse, reading.get(WEIGHT), self._drugs, self._now)
+        return Patient(self._file.horse, reading.get(WEIGHT), self._drugs, self._now, self._shelf)
 
     def _build(self, answers: Answers) -> Built:
         r = Reading(self.panes(answers), answers)

@@ -63,15 +63,19 @@ class RegisterForm(Form):
         _ = answers
         return self._pane
 
+    def reading(self, answers: Answers) -> Reading:
+        """Give the reader of the page's answers."""
+        return Reading(self._pane, answers)
+
     def problems(self, answers: Answers) -> tuple[Problem, ...]:
         """Give everything wrong."""
-        r = Reading(self._pane, answers)
+        r = self.reading(answers)
         body = self._build(r)
         return r.faults() or self._desk.check(REGISTER, body)
 
     def save(self, answers: Answers) -> Saved:
         """Put the record in the register."""
-        return self._desk.save(self._build(Reading(self._pane, answers)))
+        return self._desk.save(self._build(self.reading(answers)))
 
 
 def _new_id(prefix: str) -> str:
