@@ -85,3 +85,48 @@ def test_what_cannot_be_right_is_refused_naming_the_argument(run, capsys, words,
     assert (code, out) == (1, "")
     assert says in err
     assert "Traceback" not in err
+
+
+@pytest.fixture(scope="module")
+def call(store):
+    def formulary(capsys, *words):
+        capsys.readouterr()
+        code = main(["--data", str(store), "--now", NOW, *words])
+        out, err = capsys.readouterr()
+        return code, out, err
+
+    return formulary
+
+
+def test_a_changed_figure_says_so_in_reckon_dose_over_the_store_and_not_without(call, capsys):
+    words = ("--low", "0.25", "--every-h", "8", "--source", "protocol")
+    assert call(capsys, "formulary", "dose", "flunixin", "--route", "IV", *words)[0] == 0
+    price = ("formulary", "price", "flunixin 50 mg/mL", "0.3", "--per", "mL")
+    assert call(capsys, *price)[0] == 0
+    reckon = ("reckon", "dose", "flunixin", "--weight-kg", "500", "--route", "IV", "--json")
+    _, out, _ = call(capsys, *reckon)
+    found = json.loads(out)
+    first = found["options"][0]
+    assert (first["amount"], first["interval_h"]) == (125, 8)
+    assert "Ruth Calloway" in first["changed"]
+    assert (first["cost"], first["currency"]) == (0.75, "EUR")
+    assert found["confirmed"] is None
+    assert "UNCONFIRMED" in found["warnings"][0]
+    assert call(capsys, "formulary", "confirm", "flunixin")[0] == 0
+    _, out, _ = call(capsys, *reckon)
+    assert "Ruth Calloway" in json.loads(out)["confirmed"]
+    assert main([*reckon]) == 0
+    plain = json.loads(capsys.readouterr()[0])
+    assert "confirmed" not in plain
+    assert plain["options"][0]["amount"] == 550
+
+
+def test_a_perfusion_is_record_only_until_the_practice_gives_a_sourced_dose(call, capsys):
+    reckon = ("reckon", "dose", "gentamicin", "--weight-kg", "500", "--route", "perfusion")
+    code, _, err = call(capsys, *reckon)
+    assert (code, "record-only" in err) == (1, True)
+    own = ("--low", "1000", "--total", "--source", "hospital protocol")
+    call(capsys, "formulary", "dose", "gentamicin", "--route", "perfusion", *own)
+    code, out, _ = call(capsys, *reckon)
+    assert code == 0
+    assert "= 1,000 mg = 10.0 mL" in out

@@ -38,6 +38,7 @@ from fieldnotes.domain.errors import (
     StoreError,
     UnknownNameError,
 )
+from fieldnotes.domain.formulary import FORMULARY_KINDS
 from fieldnotes.domain.text import clean_record
 from fieldnotes.knowledge.library import Library
 
@@ -47,6 +48,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.aftercare import Aftercare
     from fieldnotes.casework.caution import Bedside, Caution
     from fieldnotes.casework.coming import ComingRounds
+    from fieldnotes.casework.formulary import Formulary
     from fieldnotes.casework.pharmacy import Pharmacy
     from fieldnotes.casework.ports import Clock, MailQueue, Records
     from fieldnotes.casework.post import Post
@@ -61,7 +63,9 @@ if TYPE_CHECKING:
     from fieldnotes.domain.register import Register
 
 T = TypeVar("T")
-REGISTER_BODIES = (PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet)
+REGISTER_BODIES = (
+    PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet, *FORMULARY_KINDS.values(),
+)  # fmt: skip
 
 
 class Casework:
@@ -92,7 +96,8 @@ class Casework:
     @cached_property
     def knowledge(self) -> Library:
         """The tables, with the practice's overrides."""
-        return Library(self.register().practice)
+        register = self.register()
+        return Library(register.practice, register.drugs)
 
     @property
     def pharmacy(self) -> Pharmacy:
@@ -100,6 +105,13 @@ class Casework:
         from fieldnotes.casework.pharmacy import Pharmacy  # noqa: PLC0415  (only the commands that need it pay for it)
 
         return Pharmacy(self, self._records)
+
+    @property
+    def formulary(self) -> Formulary:
+        """The practice's own doses, strengths, choices, marks and prices."""
+        from fieldnotes.casework.formulary import Formulary  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        return Formulary(self)
 
     def now(self) -> dt.datetime:
         """Give the present moment in the practice's zone."""
@@ -281,7 +293,8 @@ class Casework:
         """Give a drug's doses for a horse at its last weight, each with the line to show."""
         from fieldnotes.casework.safety import dose_sheet  # noqa: PLC0415  (only the commands that need it pay for it)
 
-        return dose_sheet(self.horse(horse), drug, route, self.knowledge, self.today())
+        known = self.horse(horse)
+        return dose_sheet(known, drug, route, self.knowledge, self.today(), self.register().prices)
 
     def horse(self, horse: str) -> Horse:
         """Give a horse by its id; UnknownNameError if it is not in the register."""
@@ -351,6 +364,7 @@ class Casework:
             raise RefusedInputError("record", "this belongs to a case, not to the register")
         body = clean_record(body)
         _refuse(self.check(REGISTER, body))
+        self.__dict__.pop("knowledge", None)  # it may be another with this record
         return self._append(REGISTER, [body])
 
     def _append(self, stream: str, bodies: list[Body]) -> Saved:

@@ -10,7 +10,8 @@ from fieldnotes.casework.drug_cautions import dose_cautions, interaction_caution
 from fieldnotes.casework.treatments import last_nsaid, placed_on_wounds, recorded, route_id
 from fieldnotes.casework.wound_cautions import places, wound_cautions
 from fieldnotes.clinical.clearance import clearances
-from fieldnotes.clinical.dose_text import dose_line
+from fieldnotes.clinical.costs import dose_cost
+from fieldnotes.clinical.dose_text import dose_line, unconfirmed
 from fieldnotes.clinical.doses import dose
 from fieldnotes.clinical.triage import Report, Triage, infection_steps, triage
 from fieldnotes.clinical.vitals import check_vitals
@@ -20,12 +21,13 @@ from fieldnotes.knowledge.drugs import one_drug
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
     from fieldnotes.clinical.clearance import Clearance
     from fieldnotes.clinical.doses import DoseOption
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.entries import OwnerReport, Visit
+    from fieldnotes.domain.formulary import Price
     from fieldnotes.domain.patients import Horse
     from fieldnotes.knowledge.library import Library
 
@@ -43,17 +45,22 @@ class DoseLine:
 
     option: DoseOption
     line: str
+    cost: str = ""
 
 
 @dataclass(frozen=True)
 class DoseSheet:
-    """A drug's doses for one animal; none without a weight, or where none is published."""
+    """A drug's doses for one animal; none without a weight, or where none is published.
+
+    `confirmed` says who of the practice compared the figures with the label; empty: nobody.
+    """
 
     drug: str
     name: str
     weight_kg: float | None
     lines: tuple[DoseLine, ...]
     warnings: tuple[str, ...]
+    confirmed: str = ""
 
 
 def cautions(bed: Bedside, visit: Visit) -> tuple[Caution, ...]:
@@ -158,8 +165,13 @@ def _on_antimicrobial(case: Case, report: OwnerReport, library: Library) -> bool
     )
 
 
-def dose_sheet(
-    horse: Horse, text: str, route: str | None, library: Library, today: dt.date
+def dose_sheet(  # noqa: PLR0917  (it has these parts)
+    horse: Horse,
+    text: str,
+    route: str | None,
+    library: Library,
+    today: dt.date,
+    prices: Mapping[str, Price] | None = None,
 ) -> DoseSheet:
     """Reckon a drug, by any part of its name, for one animal by a route, or by all there are.
 
@@ -170,11 +182,17 @@ def dose_sheet(
     kg = weight.kg if weight else None
     if horse.species is not Species.HORSE:
         why = f"doses here are published for horses, none for a {horse.species}: the vet types it"
-        return DoseSheet(drug.id, drug.name, kg, (), (why,))
+        return DoseSheet(drug.id, drug.name, kg, (), (why,), drug.confirmed)
     if kg is None:
         why = "no body weight on record: no volume is reckoned"
-        return DoseSheet(drug.id, drug.name, None, (), (why,))
+        return DoseSheet(drug.id, drug.name, None, (), (why,), drug.confirmed)
     by = route_id(route, library) if route else None
     found = dose(drug, kg, route=by, age_days=horse.age_days(today))
-    lines = tuple(DoseLine(o, dose_line(drug.name, o)) for o in found.options)
-    return DoseSheet(drug.id, drug.name, kg, lines, found.warnings)
+    lines = tuple(_priced_line(drug.name, o, prices or {}) for o in found.options)
+    warnings = found.warnings if drug.confirmed else (unconfirmed(drug.name), *found.warnings)
+    return DoseSheet(drug.id, drug.name, kg, lines, warnings, drug.confirmed)
+
+
+def _priced_line(name: str, option: DoseOption, prices: Mapping[str, Price]) -> DoseLine:
+    cost = dose_cost(name, option, prices)
+    return DoseLine(option, dose_line(name, option), cost.text if cost else "")

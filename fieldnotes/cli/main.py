@@ -31,6 +31,7 @@ COMMANDS = (
     Command("note", "add a note to a case", "fieldnotes.cli.note"),
     Command("outbox", "queued mail: list, send", "fieldnotes.cli.outbox"),
     Command("drugs", "controlled-drug register", "fieldnotes.cli.drugs"),
+    Command("formulary", "the practice's own doses, strengths, prices", "fieldnotes.cli.formulary"),
     Command("reckon", "the calculators", "fieldnotes.cli.reckon"),
     Command("check", "verify every record", "fieldnotes.cli.check"),
     Command("backup", "one verified archive of the store", "fieldnotes.cli.backup"),

@@ -53,9 +53,17 @@ def strength_text(option: DoseOption) -> str:
 
 def dose_line(name: str, option: DoseOption) -> str:
     """Give "flunixin 1.1 mg/kg IV = 550 mg = 11.0 mL (50 mg/mL), every 24 h, source"."""
-    changed = f", CHANGED by {option.changed}" if option.changed else ""
+    said = [f", CHANGED by {option.changed}"] if option.changed else []
+    said += [f", chosen by {option.chosen}"] if option.chosen else []
+    stocked = option.strength.changed
+    said += [f", strength set by {stocked}"] if stocked else []
     return (
         f"{name} {per_kg_text(option)} {option.route} = {amount_text(option.amount, option.unit)}"
         f" = {measure_text(option)} ({strength_text(option)}), {interval_text(option)}, "
-        f"{option.source}{changed}"
+        f"{option.source}{''.join(said)}"
     )
+
+
+def unconfirmed(name: str) -> str:
+    """Say that nobody of the practice has compared a drug's figures with the label."""
+    return f"{name} is UNCONFIRMED: the practice has not yet compared these figures with the label"

@@ -53,6 +53,7 @@ class DoseOption:
     limits: tuple[str, ...]
     source: str
     changed: str = ""
+    chosen: str = ""
 
     @property
     def over(self) -> tuple[str, ...]:
@@ -138,6 +139,7 @@ def _option(
         limits=(),
         source=regimen.source,
         changed=regimen.changed,
+        chosen=regimen.chosen,
     )
     liquid = strength.per == "mL"
     full = _measured(option, drug, age_days) if liquid else _counted(option, weight_kg)

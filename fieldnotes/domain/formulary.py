@@ -12,8 +12,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class OwnDose:
-    """A dose the practice uses: per kg in the drug's unit, with its own source text.
+    """A dose the practice uses, in the drug's unit, with its own source text.
 
+    `per_kg` False is an amount for the animal whatever it weighs (a regional perfusion, a joint).
     `interval_h` None is a single dose. A route without a published dose is reckoned from it.
     """
 
@@ -24,6 +25,7 @@ class OwnDose:
     why: str
     set_by: str
     on: dt.date
+    per_kg: bool = True
 
 
 @dataclass(frozen=True)

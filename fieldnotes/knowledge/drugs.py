@@ -38,7 +38,8 @@ class Regimen:
     """One published way to give a drug: low and high dose per kg, or a fixed amount.
 
     `interval_h` None is a single dose or a ceiling; `age_days` None is an adult;
-    `changed` says who set it where the practice overrode the published figure.
+    `changed` says who set it where the practice overrode the published figure, `chosen` who
+    goes by it where sources disagree.
     """
 
     label: str
@@ -58,6 +59,7 @@ class Regimen:
     species: str
     source: str
     changed: str = ""
+    chosen: str = ""
 
     def fits_age(self, age_days: int | None) -> bool:
         """Tell whether it is meant for this age; unknown age counts as adult."""
@@ -73,7 +75,10 @@ class Regimen:
 
 @dataclass(frozen=True)
 class Strength:
-    """One strength on the shelf: amount of drug per mL, g, tablet or the like."""
+    """One strength on the shelf: amount of drug per mL, g, tablet or the like.
+
+    `changed` says who set it where it is one the practice stocks.
+    """
 
     amount: float
     per: str
@@ -83,6 +88,7 @@ class Strength:
     step: float | None
     pack: float | None
     source: str
+    changed: str = ""
 
 
 @dataclass(frozen=True)
@@ -127,7 +133,10 @@ class CompetitionTime:
 
 @dataclass(frozen=True)
 class Drug:
-    """A drug under its generic name; amounts are in `unit` (mg or IU)."""
+    """A drug under its generic name; amounts are in `unit` (mg or IU).
+
+    `confirmed` says who of the practice compared the figures with the label; empty: nobody.
+    """
 
     id: str
     name: str
@@ -140,6 +149,7 @@ class Drug:
     cautions: tuple[Caution, ...]
     competition: tuple[CompetitionTime, ...]
     source: str
+    confirmed: str = ""
 
     def notes(self, kind: str) -> tuple[Caution, ...]:
         """Give its cautions of one kind."""

@@ -6,6 +6,9 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from fieldnotes.domain.formulary import PracticeDrug
     from fieldnotes.domain.patients import Practice
     from fieldnotes.knowledge.antiseptics import Antiseptic
     from fieldnotes.knowledge.bandages import Bandages
@@ -32,8 +35,11 @@ if TYPE_CHECKING:
 class Library:
     """The shipped tables with the practice's overrides merged in."""
 
-    def __init__(self, practice: Practice | None = None) -> None:
+    def __init__(
+        self, practice: Practice | None = None, own: Mapping[str, PracticeDrug] | None = None
+    ) -> None:
         self._practice = practice
+        self._own = own or {}
 
     @cached_property
     def regions(self) -> Regions:
@@ -107,11 +113,14 @@ class Library:
 
     @cached_property
     def drugs(self) -> Drugs:
-        """The formulary, doses the practice has set merged in."""
+        """The formulary with the practice's doses, strengths, choices and confirmations."""
         from fieldnotes.knowledge.drugs import load_drugs, with_overrides
+        from fieldnotes.knowledge.own_drugs import with_practice
 
         drugs = load_drugs()
-        return with_overrides(drugs, self._practice.dose_overrides) if self._practice else drugs
+        if self._practice:
+            drugs = with_overrides(drugs, self._practice.dose_overrides)
+        return with_practice(drugs, self._own)
 
     @cached_property
     def controlled(self) -> ControlledTables:

@@ -132,7 +132,7 @@ COMMANDS = (
             "group", footer=True),
     # controlled-drug register
     Command("vials.open", "Book / entries", "book the dose, or read the vial's entries, large",
-            "enter", ("vials",), "open", footer=True),
+            "enter", ("vials",), "open"),
     Command("vials.receive", "Vial in", "take a vial into stock", "n", ("vials",),
             "form('vial_receive')", footer=True),
     Command("vials.draw", "Draw", "a draw that no visit books", "d", ("vials",),

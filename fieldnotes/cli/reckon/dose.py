@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.reckon.text import CAUTION
-from fieldnotes.clinical.dose_text import dose_line
+from fieldnotes.clinical.costs import dose_cost
+from fieldnotes.clinical.dose_text import dose_line, unconfirmed
 from fieldnotes.clinical.doses import Dose, DoseOption, checked_weight, dose, read_per_kg
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.knowledge.drugs import load_drugs, one_drug
@@ -16,6 +18,11 @@ from fieldnotes.knowledge.routes import load_routes, one_route
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Mapping
+
+    from fieldnotes.clinical.costs import Cost
+    from fieldnotes.domain.formulary import Price
+    from fieldnotes.knowledge.drugs import Drugs
 
 _PER_KG = re.compile(r"([0-9.]+(?:[eE][0-9]+)?)\s*(mg|ug|mcg|µg|μg|IU)?(?:/kg)?", re.IGNORECASE)
 _UNITS = {"mcg": "ug", "µg": "ug", "μg": "ug", "iu": "IU"}
@@ -42,11 +49,25 @@ def _per_kg(text: str) -> tuple[float, str | None]:
         raise RefusedInputError("--per-kg", f"'{text}' is no number") from error
 
 
-def _reckoned(args: argparse.Namespace) -> Dose:
+def _has_store(args: argparse.Namespace) -> bool:
+    return bool(args.data) and (Path(args.data).expanduser() / "store.json").is_file()
+
+
+def _formulary(args: argparse.Namespace, name: str) -> tuple[Drugs, Mapping[str, Price]]:
+    """Give the shipped drugs, or, where a store is named, the practice's own with its prices."""
+    if not _has_store(args):
+        return load_drugs(mention=name), {}
+    from fieldnotes.cli.opening import open_desk  # noqa: PLC0415  (plain arguments need no store)
+
+    desk = open_desk(args)
+    return desk.knowledge.drugs, desk.register().prices
+
+
+def _reckoned(args: argparse.Namespace, drugs: Drugs) -> Dose:
     name = " ".join(args.name)
-    drug = one_drug(load_drugs(mention=name), name, "NAME")
+    drug = one_drug(drugs, name, "NAME")
     route = one_route(load_routes(), args.route, "--route") if args.route else None
-    if route and route.record_only:
+    if route and route.record_only and all(r.route != route.id for r in drug.regimens):
         raise RefusedInputError(
             "--route", f"{route.name} is record-only until the practice enters a sourced dose"
         )
@@ -67,7 +88,7 @@ def _reckoned(args: argparse.Namespace) -> Dose:
     return Dose(drug, reckoned.weight_kg, reckoned.options, (said, *reckoned.warnings))
 
 
-def option_document(option: DoseOption) -> dict[str, Any]:
+def option_document(option: DoseOption, cost: Cost | None = None) -> dict[str, Any]:
     """Give an option as JSON: `volume_ml` for liquids, `units` of `unit_name` for the rest."""
     document: dict[str, Any] = {
         "route": option.route,
@@ -96,16 +117,25 @@ def option_document(option: DoseOption) -> dict[str, Any]:
             "sites": None,
             "each_ml": None,
         }
-    return document | {"limits": list(option.limits), "source": option.source}
+    document |= {"limits": list(option.limits), "source": option.source}
+    if option.changed or option.chosen or option.strength.changed:
+        document["changed"] = option.changed or None
+        document["chosen"] = option.chosen or None
+        document["strength_set"] = option.strength.changed or None
+    if cost is not None:
+        document |= {"cost": cost.amount, "currency": cost.currency}
+    return document
 
 
-def document(reckoned: Dose) -> dict[str, Any]:
-    """Give the whole answer as JSON."""
-    return {
+def document(reckoned: Dose, prices: Mapping[str, Price], *, stored: bool) -> dict[str, Any]:
+    """Give the whole answer as JSON; from a store it says who confirmed the drug, or null."""
+    name = reckoned.drug.name
+    confirmed = {"confirmed": reckoned.drug.confirmed or None} if stored else {}
+    return confirmed | {
         "drug": reckoned.drug.name,
         "id": reckoned.drug.id,
         "weight_kg": reckoned.weight_kg,
-        "options": [option_document(o) for o in reckoned.options],
+        "options": [option_document(o, dose_cost(name, o, prices)) for o in reckoned.options],
         "warnings": list(reckoned.warnings),
         "cautions": [
             {"kind": c.kind, "text": c.text, "source": c.source} for c in reckoned.drug.cautions
@@ -113,21 +143,25 @@ def document(reckoned: Dose) -> dict[str, Any]:
     }
 
 
-def _option_lines(drug: str, options: tuple[DoseOption, ...]) -> list[str]:
+def _option_lines(
+    drug: str, options: tuple[DoseOption, ...], prices: Mapping[str, Price]
+) -> list[str]:
     lines = []
     for option in options:
         label = f"{option.label}, {option.end}" if option.end else option.label
         lines.append(f"- {label} ({option.strength.form}): {dose_line(drug, option)}")
         lines += [f"    {text}" for text in option.limits]
+        cost = dose_cost(drug, option, prices)
+        lines += [f"    costs {cost.text}"] if cost else []
     return lines
 
 
-def _lines(reckoned: Dose) -> list[str]:
+def _lines(reckoned: Dose, prices: Mapping[str, Price]) -> list[str]:
     drug = reckoned.drug
     notes = [c for c in drug.cautions if c.kind != "route"]
     return [
         f"{drug.name}, {reckoned.weight_kg:g} kg (amount = dose per kg x weight)",
-        *_option_lines(drug.name, reckoned.options),
+        *_option_lines(drug.name, reckoned.options, prices),
         *(f"! {text}" for text in reckoned.warnings),
         *(f"  {c.kind.replace('_', ' ')}: {c.text} ({c.source})" for c in notes),
         CAUTION,
@@ -136,9 +170,13 @@ def _lines(reckoned: Dose) -> list[str]:
 
 def run(args: argparse.Namespace) -> int:
     """Print the options for one drug and weight."""
-    reckoned = _reckoned(args)
+    drugs, prices = _formulary(args, " ".join(args.name))
+    reckoned, stored = _reckoned(args, drugs), _has_store(args)
+    if stored and not reckoned.drug.confirmed:
+        said = (unconfirmed(reckoned.drug.name), *reckoned.warnings)
+        reckoned = Dose(reckoned.drug, reckoned.weight_kg, reckoned.options, said)
     if args.json:
-        emit_json(document(reckoned))
+        emit_json(document(reckoned, prices, stored=stored))
     else:
-        sys.stdout.write("\n".join(_lines(reckoned)) + "\n")
+        sys.stdout.write("\n".join(_lines(reckoned, prices)) + "\n")
     return 0
