@@ -9,6 +9,11 @@ from dataclasses import fields, is_dataclass
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from fieldnotes.casework.picture_checks import (
+    measurement_problems,
+    photograph_problems,
+    size_problems,
+)
 from fieldnotes.domain.entries import (
     Amendment,
     CaseOpened,
@@ -26,6 +31,7 @@ from fieldnotes.domain.entries import (
 )
 from fieldnotes.domain.errors import Problem, UnknownNameError
 from fieldnotes.domain.followups import Doer
+from fieldnotes.domain.pictures import Measurement, Photograph
 
 if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
@@ -157,6 +163,7 @@ def _finding_problems(finding: Finding, labels: tuple[str, ...], seen: set[str])
     if (length is None) != (width is None) and finding.area_cm2 is None:
         missing = "length_mm" if length is None else "width_mm"
         yield Problem(f"{path}.{missing}", "length and width are measured together")
+    yield from size_problems(finding, path)
 
 
 def _drug_problems(path: str, drug: DrugGiven | DrugDispensed, at: dt.datetime) -> Problems:
@@ -247,6 +254,18 @@ def _care_problems(body: Body, case: Case, regions: Regions, now: dt.datetime) -
             pass
 
 
+def _picture_problems(body: Body, case: Case, now: dt.datetime) -> Problems:
+    labels = tuple(w.label for w in case.wounds)
+    match body:
+        case Photograph():
+            yield from photograph_problems(body, case)
+        case Measurement(found=found):
+            yield from measurement_problems(body, case, now + CLOCK_SLACK)
+            yield from _finding_problems(found, labels, set())
+        case _:
+            pass
+
+
 def body_problems(
     body: Body, case: Case | None, register: Register, regions: Regions, now: dt.datetime
 ) -> Problems:
@@ -254,6 +273,7 @@ def body_problems(
     today = now.date()
     if case is not None:
         yield from _care_problems(body, case, regions, now)
+        yield from _picture_problems(body, case, now)
     match body:
         case TaskAdded():
             yield from task_problems(body, today)

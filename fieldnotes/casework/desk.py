@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
     from fieldnotes.casework.aftercare import Aftercare
+    from fieldnotes.casework.album import Album
     from fieldnotes.casework.caution import Bedside, Caution
     from fieldnotes.casework.coming import ComingRounds
     from fieldnotes.casework.formulary import Formulary
@@ -205,6 +206,13 @@ class Casework:
         today = self.today()
         files = self.open_files(today)
         return coming_rounds(files, self.register(), self.knowledge, today, days)
+
+    @property
+    def album(self) -> Album:
+        """Give the photographs of cases."""
+        from fieldnotes.casework.album import Album  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        return Album(self, self._records.pictures)
 
     @property
     def post(self) -> Post:

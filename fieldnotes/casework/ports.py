@@ -16,8 +16,28 @@ Clock = Callable[[], "dt.datetime"]
 """Gives the present moment, timezone-aware."""
 
 
+class Pictures(Protocol):
+    """Where photographs lie, as casework sees it; each is named by its case and own SHA-256."""
+
+    def put(self, case: str, data: bytes) -> str:
+        """Keep a picture, durably, and give its hash; one that is there already is left."""
+
+    def get(self, case: str, sha256: str) -> bytes:
+        """Give a picture; StoreError if it is missing or was altered."""
+
+    def take_in(self, path: str, most_bytes: int) -> bytes:
+        """Read a file from outside; RefusedInputError says what is wrong with it."""
+
+    def give_out(self, path: str, data: bytes) -> None:
+        """Write a file outside; RefusedInputError if it is there already or cannot be."""
+
+
 class Records(Protocol):
     """The record store, as casework sees it."""
+
+    @property
+    def pictures(self) -> Pictures:
+        """Where photographs lie."""
 
     @property
     def id(self) -> str:

@@ -29,6 +29,8 @@ from fieldnotes.domain.entries import (
 )
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.domain.paperwork import HandoutQueued
+from fieldnotes.domain.pictures import Measurement, Photograph
+from fieldnotes.domain.wounds import with_measured
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -169,15 +171,20 @@ class Case:
         """Handouts queued for the owner."""
         return self.bodies(HandoutQueued)
 
+    @property
+    def photographs(self) -> tuple[Dated[Photograph], ...]:
+        """Photographs, in the order they were added."""
+        return self.bodies(Photograph)
+
     def wound(self, label: str) -> Wound | None:
         """Give the wound with a label."""
         return next((w for w in self.wounds if w.label == label), None)
 
     def findings(self, label: str) -> tuple[tuple[dt.datetime, Finding], ...]:
-        """Give one wound's findings with the time of their visit, oldest first."""
-        return tuple(
-            (v.body.at, f) for v in self.visits for f in v.body.findings if f.wound == label
-        )
+        """Give one wound's findings with their time, oldest first, later sizes included."""
+        seen = ((v.body.at, f) for v in self.visits for f in v.body.findings if f.wound == label)
+        measured = (m.body for m in self.bodies(Measurement) if m.body.found.wound == label)
+        return with_measured(seen, ((m.at, m.found) for m in measured))
 
     def care(self, label: str) -> tuple[tuple[dt.datetime, Care], ...]:
         """Give what was done for one wound with the time of the visit, oldest first."""

@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, TypeAlias
+from typing import TypeAlias
 
 from fieldnotes.domain.agreements import Consent, Estimate
 from fieldnotes.domain.formulary import FORMULARY_KINDS, FormularyBody
 from fieldnotes.domain.paperwork import HandoutQueued, HandoutWording
 from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
+from fieldnotes.domain.pictures import Measurement, Photograph
 from fieldnotes.domain.retention import Purged
 from fieldnotes.domain.treatment import Care, DrugDispensed, DrugGiven
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.vials import VIAL_KINDS, VialBody
 from fieldnotes.domain.wounds import Finding, Wound
-
-if TYPE_CHECKING:
-    from collections.abc import Mapping
 
 
 @dataclass(frozen=True)
@@ -300,6 +299,8 @@ Body: TypeAlias = (
     | FormularyBody
     | VialBody
     | Purged
+    | Photograph
+    | Measurement
 )
 
 KINDS: Mapping[str, type[Body]] = {
@@ -321,6 +322,8 @@ KINDS: Mapping[str, type[Body]] = {
     "estimate": Estimate,
     "handout": HandoutQueued,
     "wording": HandoutWording,
+    "photograph": Photograph,
+    "measurement": Measurement,
     "practice": PracticeSet,
     "person": PersonSet,
     "owner": OwnerSet,

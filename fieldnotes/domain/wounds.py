@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from fieldnotes.domain.anatomy import MapPoint, Side, side_of
@@ -90,7 +92,11 @@ class SynovialEntry(StrEnum):
 
 @dataclass(frozen=True)
 class Finding:
-    """One wound at one visit; lengths in mm, area in cm2, None = not taken."""
+    """One wound at one visit; lengths in mm, area in cm2, None = not taken.
+
+    `outline_cm` holds the points of a traced edge, `squares` and `square_mm` what was counted
+    on a sheet and how long a square's side is; the area reckoned from them stands beside.
+    """
 
     wound: str
     length_mm: float | None = None
@@ -111,6 +117,37 @@ class Finding:
     undermined_mm: float | None = None
     pain: str = ""
     note: str = ""
+    outline_cm: tuple[tuple[float, float], ...] = ()
+    squares: float | None = None
+    square_mm: float | None = None
+
+
+SIZE_FIELDS = (
+    "length_mm",
+    "width_mm",
+    "depth_mm",
+    "area_cm2",
+    "perimeter_cm",
+    "measuring",
+    "outline_cm",
+    "squares",
+    "square_mm",
+)
+Found = tuple[dt.datetime, Finding]
+
+
+def with_measured(seen: Iterable[Found], measured: Iterable[Found]) -> tuple[Found, ...]:
+    """Give a wound's findings with later measurements, oldest first.
+
+    A measurement renews the size of what was last seen; everything else stays as seen.
+    """
+    marked = [(at, f, False) for at, f in seen] + [(at, f, True) for at, f in measured]
+    found: list[Found] = []
+    for at, finding, size_only in sorted(marked, key=lambda item: item[0]):
+        last = found[-1][1] if found else Finding(finding.wound)
+        sizes = {name: getattr(finding, name) for name in SIZE_FIELDS}
+        found.append((at, replace(last, **sizes) if size_only else finding))
+    return tuple(found)
 
 
 INFECTION_SIGNS = (

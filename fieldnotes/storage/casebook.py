@@ -29,6 +29,7 @@ from fieldnotes.storage.entry_files import EntryFile, EntryFiles, UnreadFileErro
 from fieldnotes.storage.entry_table import TABLE, entry_table
 from fieldnotes.storage.index import PURGED, IndexFiles, IndexState, Row, case_row
 from fieldnotes.storage.lock import StoreLock
+from fieldnotes.storage.pictures import PictureFiles
 from fieldnotes.storage.quarantine import set_aside
 from fieldnotes.storage.register_rows import VIALS, merge_register, register_of
 
@@ -74,6 +75,7 @@ class Casebook:
             )
         self.folder = folder
         self.files = EntryFiles(folder / "entries")
+        self.pictures = PictureFiles(folder / "attachments", self.writing)
         self.problems: list[str] = []
         self.read_only = read_only
         self._lock = StoreLock(folder)

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.domain.cases import fold
 from fieldnotes.domain.entries import REGISTER
 from fieldnotes.domain.errors import StoreError
+from fieldnotes.domain.pictures import Photograph
 from fieldnotes.domain.register import fold_register
 from fieldnotes.domain.retention import Purged
 from fieldnotes.storage.archives import ENTRIES, Archives, Sealed
@@ -61,6 +62,7 @@ def check_store(book: Casebook, progress: Callable[[int, int], None] = unheard) 
         if not path.name.startswith(".")
     ]
     findings += _check_references(entries)
+    findings += _check_pictures(book, entries)
     findings += _check_quarantine(book)
     book.rebuild()
     return Verdict(len(entries), tuple(findings), chain.passed)
@@ -185,6 +187,15 @@ def _check_amendments(entries: Iterable[Entry], ref: str) -> Iterator[Finding]:
         of = getattr(entry.body, "of", None)
         if of is not None and of not in known:
             yield Finding(f"case {ref}, {entry.id}", f"amends {of}, which is not in this case")
+
+
+def _check_pictures(book: Casebook, entries: Iterable[Entry]) -> Iterator[Finding]:
+    for entry in entries:
+        if isinstance(entry.body, Photograph):
+            try:
+                book.pictures.get(entry.stream, entry.body.sha256)
+            except StoreError as error:
+                yield Finding(f"case {entry.stream}, {entry.id}", str(error))
 
 
 def _check_quarantine(book: Casebook) -> Iterator[Finding]:

@@ -23,6 +23,7 @@ from fieldnotes.domain.entries import (
     WoundAdded,
 )
 from fieldnotes.domain.formulary import FORMULARY_KINDS
+from fieldnotes.domain.pictures import Measurement, Photograph
 from fieldnotes.domain.vials import VIAL_KINDS
 from fieldnotes.storage.import_shapes import nearest, refused
 
@@ -65,6 +66,8 @@ def _labels_used(body: Body) -> Iterator[str]:
             yield from body.wounds
         case FlagAnswered():
             yield from [body.wound] if body.wound else []
+        case Measurement(found=found):
+            yield found.wound
         case _:
             pass
 
@@ -80,6 +83,15 @@ def _check_time(body: Body, at: dt.datetime, injured_at: dt.datetime, place: str
         raise refused(f"{place}, on", "before the injury")
     if isinstance(body, TaskAdded) and not body.earliest <= body.due <= body.latest:
         raise refused(f"{place}, due", "earliest, due and latest must follow each other")
+
+
+def _check_kind(body: Body, place: str) -> None:
+    if isinstance(body, REGISTER_BODIES):
+        raise refused(place, "this belongs to the register, not to a case")
+    if isinstance(body, CaseOpened):
+        raise refused(place, "a case is opened once")
+    if isinstance(body, Photograph):
+        raise refused(place, "its file is not here; add photographs with 'photo add'")
 
 
 def check_case(
@@ -98,10 +110,7 @@ def check_case(
     for wound in opened.wounds:
         _check_wound(wound, known, place(0), regions)
     for number, body in enumerate(bodies[1:], 1):
-        if isinstance(body, REGISTER_BODIES):
-            raise refused(place(number), "this belongs to the register, not to a case")
-        if isinstance(body, CaseOpened):
-            raise refused(place(number), "a case is opened once")
+        _check_kind(body, place(number))
         if isinstance(body, WoundAdded):
             _check_wound(body.wound, known, place(number), regions)
         for label in _labels_used(body):

@@ -24,6 +24,8 @@ from fieldnotes.domain.entries import (
     WoundAdded,
 )
 from fieldnotes.domain.paperwork import HandoutQueued, HandoutWording
+from fieldnotes.domain.pictures import Measurement, Photograph
+from fieldnotes.domain.wounds import Measuring
 from fieldnotes.tui.widgets.rows import wrapped
 
 if TYPE_CHECKING:
@@ -52,13 +54,15 @@ TITLES = {
     Estimate: "estimate",
     HandoutQueued: "handout queued",
     HandoutWording: "words for the handout",
+    Photograph: "photograph",
+    Measurement: "measured",
 }
 
 
 def happened_at(entry: Entry) -> dt.datetime:
     """Give when what an entry tells of took place."""
     body = entry.body
-    return body.at if isinstance(body, Visit | OwnerReport) else entry.time
+    return body.at if isinstance(body, Visit | OwnerReport | Measurement) else entry.time
 
 
 def timeline(case: Case, people: Mapping[str, str], zone: dt.tzinfo, width: int) -> Content:
@@ -170,8 +174,21 @@ def _office(body: Body) -> Iterator[str]:
             yield text or "taken out"
         case HandoutQueued():
             yield f"{body.subject} to {', '.join(body.recipients)}"
+        case Photograph():
+            yield photograph_words(body)
+        case Measurement():
+            where = " on a photograph" if body.photograph else ""
+            yield f"{body.found.wound}  {size_words(body.found)}{where}"
         case _:
             pass
+
+
+def photograph_words(photo: Photograph) -> str:
+    """Give a photograph on one line: of which wound, what it shows, its size."""
+    wound = f"wound {photo.wound}" if photo.wound else ""
+    size = f"{photo.width_px} x {photo.height_px} {photo.format.value}"
+    kept = "with its position" if photo.position_kept else ""
+    return ", ".join(part for part in (wound, photo.caption, size, kept) if part)
 
 
 def _named(*pairs: tuple[str, str]) -> Iterator[str]:
@@ -218,11 +235,13 @@ def _vitals(body: Visit) -> str:
 
 
 def size_words(finding: Finding) -> str:
-    """Give what was measured, in centimetres."""
+    """Give what was measured, in centimetres, and how if not as length and width of an oval."""
+    way = "" if finding.measuring is Measuring.ELLIPSE else f" ({finding.measuring.value})"
+    deep = f", {finding.depth_mm / 10:g} cm deep" if finding.depth_mm is not None else ""
+    if finding.area_cm2 is not None:
+        return f"{finding.area_cm2:.1f} cm2{way}{deep}"
     sides = [s for s in (finding.length_mm, finding.width_mm, finding.depth_mm) if s is not None]
-    if sides:
-        return " x ".join(f"{s / 10:g}" for s in sides) + " cm"
-    return f"{finding.area_cm2:g} cm2" if finding.area_cm2 is not None else "not measured"
+    return " x ".join(f"{s / 10:g}" for s in sides) + f" cm{way}" if sides else "not measured"
 
 
 def finding_words(finding: Finding) -> str:
