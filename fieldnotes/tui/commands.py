@@ -113,6 +113,8 @@ COMMANDS = (
             ("today", "cases", "case"), "form('amendment')"),
     Command("cases.followup", "Follow-up", "done, moved, missed or cancelled", "f",
             CASE_SCREENS, "form('outcome')"),
+    Command("cases.flag", "Answer a flag", "accepted, wait or not applicable, with the reason",
+            "F", CASE_SCREENS, "form('flag_answer')"),
     Command("register.horse", "New horse", "add a horse to the register", "N", ("today", "cases"),
             "form('horse')"),
     Command("register.owner", "New owner", "add an owner to the register", "O", ("today", "cases"),

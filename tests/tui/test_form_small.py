@@ -9,8 +9,9 @@ from keys import Keys
 from shots import screen_text
 
 from fieldnotes.domain.agreements import ConsentKind
-from fieldnotes.domain.entries import CaseEnd, Outcome, ReferralState
+from fieldnotes.domain.entries import CaseEnd, Outcome, ReferralState, Visit, VisitKind
 from fieldnotes.domain.urgency import Urgency
+from fieldnotes.domain.wounds import Finding
 from fieldnotes.tui.app import FieldnotesApp
 from fieldnotes.tui.forms.catalogue import OPENERS
 from fieldnotes.tui.forms.screen import FormScreen
@@ -256,7 +257,45 @@ def test_the_practice_is_changed_in_place(fill, desk_and_drafts):
     assert desk.practice().phone == "01632 960999"
 
 
-@pytest.mark.parametrize("name", sorted(OPENERS))
+@pytest.fixture
+def flagged(desk_and_drafts):
+    """Give the first case of the list with a wound that is undermined."""
+    desk, _ = desk_and_drafts
+    ref = chosen(desk)
+    label = desk.file(ref).wounds[0].wound.label
+    seen = Finding(label, 40, 30, undermined_mm=25)
+    desk.record(ref, Visit(VisitKind.RECHECK, desk.now(), findings=(seen,)))
+    return ref
+
+
+def test_a_flag_is_answered_with_a_reason(fill, desk_and_drafts, flagged):
+    desk, _ = desk_and_drafts
+    before = len(desk.file(flagged).wounds[0].flags)
+
+    async def steps(keys):
+        await keys.press("enter", "w")
+        await keys.press("ctrl+s")
+        assert "this is needed" in screen_text(keys.app)
+        await keys.free_text("filling from below")
+        await keys.press("ctrl+s")
+
+    assert "saved" in fill("F", steps)
+    answer = last_of(desk, "answer")
+    assert (answer.answer, answer.reason) == ("wait", "filling from below")
+    wound = desk.file(flagged).wounds[0]
+    assert (len(wound.flags), len(wound.answered)) == (before - 1, 1)
+
+
+def test_a_death_leads_to_the_list_of_what_it_withdrew(fill):
+    async def steps(keys):
+        await keys.press("ctrl+s")
+
+    shown = fill("D", steps, (120, 40))
+    assert "What this changed" in shown
+    assert "the horse died" in shown
+
+
+@pytest.mark.parametrize("name", sorted(set(OPENERS) - {"flag_answer"}))
 def test_every_form_gives_at_most_fifteen_fields_a_page_and_reads_its_own_defaults(
     desk_and_drafts, name
 ):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldnotes.tui.forms import register_forms, small, vial_forms
+from fieldnotes.tui.forms import flag_answer, register_forms, small, vial_forms
 from fieldnotes.tui.forms.first_visit import FirstVisit
 from fieldnotes.tui.forms.recheck import Recheck
 from fieldnotes.tui.forms.report import Report
@@ -27,6 +27,7 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "hold": small.hold,
     "consent": small.consent,
     "amendment": small.amendment,
+    "flag_answer": flag_answer.flag_answer,
     "horse": register_forms.horse,
     "owner": register_forms.owner,
     "premises": register_forms.premises,

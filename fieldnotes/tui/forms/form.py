@@ -78,6 +78,7 @@ class Form(ABC):
     title = ""
     case = ""
     offers_handout = False
+    """Whether saving it leads to the plan it changed, and the handout."""
 
     @abstractmethod
     def panes(self, answers: Answers) -> tuple[Pane, ...]:

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.errors import Problem
 
 Fields = tuple[Field, ...]
+CHANGE_PLANS = ("outcome", "discharge", "death", "referral", "hold")
 
 
 class CaseForm(Form):
@@ -51,6 +52,7 @@ class CaseForm(Form):
         self.name = name
         self.case = file.case.ref
         self.title = f"{words}: {file.horse.name}"
+        self.offers_handout = name in CHANGE_PLANS
         self._pane = (Pane(name, words, fields(desk, file)),)
         self._build = build
 
@@ -90,6 +92,8 @@ def _outcome_fields(desk: Casework, file: CaseFile) -> Fields:
         _one("outcome", "Outcome", Outcome, Outcome.DONE),
         _on(desk),
         DateField(key="moved_to", label="Moved to", today=desk.today(), also=("appointment",)),
+        Field(key="who", label="By whom", hint="who did, moved or cancelled it"),
+        Field(key="result", label="Result", hint="of a sample or radiograph"),
         ChoiceField(key="told_owner", label="Owner told", given=YES_NO),
         Field(key="reason", label="Reason"),
     )  # fmt: skip
@@ -98,7 +102,8 @@ def _outcome_fields(desk: Casework, file: CaseFile) -> Fields:
 def _outcome(r: Reading) -> Body:
     return FollowUpOutcome(
         r.get("key", ""), Outcome(r.get("outcome") or Outcome.DONE), r.get("on"), r.get("moved_to"),
-        told_owner=bool(r.get("told_owner")), reason=r.get("reason", ""),
+        told_owner=bool(r.get("told_owner")), who=r.get("who", ""), reason=r.get("reason", ""),
+        result=r.get("result", ""),
     )  # fmt: skip
 
 

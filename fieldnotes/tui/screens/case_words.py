@@ -87,6 +87,11 @@ def _wound(wound: WoundFile, file: CaseFile, width: int, *, full: bool) -> list[
         lines.append(wrapped(f"{words}. {flag.why}", width, URGENCY_SLOT[flag.urgency], 3))
         if full:
             lines.append(wrapped(f"Source: {flag.source}", width, "$quiet", 5))
+    for flag, said in wound.answered:
+        words = f"✓ {flag.flag.replace('_', ' ')}: {said.answer}, {said.reason}"
+        lines.append(wrapped(words, width, "$quiet", 3))
+        if full:
+            lines.append(wrapped(f"{flag.why}. Source: {flag.source}", width, "$quiet", 5))
     lines.append(wrapped(_closing(wound, file), width, "$quiet", 3))
     if wound.closure:
         lines.append(wrapped(f"closed by {wound.closure.method.value}", width, "$quiet", 3))

@@ -1,4 +1,4 @@
-"""After a visit is saved: its plan, and the owner's handout to read or queue."""
+"""After a save: what it changed in the plan, the plan, and the owner's handout."""
 
 from __future__ import annotations
 
@@ -20,11 +20,12 @@ if TYPE_CHECKING:
 
 
 class PlanMade(Message):
-    """The plan of the case as it now stands."""
+    """The plan of the case as it now stands, and what the save changed in it."""
 
-    def __init__(self, file: CaseFile) -> None:
+    def __init__(self, file: CaseFile, changes: tuple[str, ...]) -> None:
         super().__init__()
         self.file = file
+        self.changes = changes
 
 
 class HandoutRead(Message):
@@ -43,7 +44,10 @@ class SavedScreen(DeskScreen):
     """What follows from the visit just saved."""
 
     NAME = "saved"
-    EXPLAINS = "The visit is saved. Here is the plan; the handout can be read and queued."
+    EXPLAINS = (
+        "It is saved. Here is what it changed in the plan and why, then the whole plan; the "
+        "owner's handout can be read and queued."
+    )
 
     def __init__(self, ref: str, words: str) -> None:
         super().__init__()
@@ -62,15 +66,17 @@ class SavedScreen(DeskScreen):
     def on_mount(self) -> None:
         """Ask for the plan."""
         desk, ref = self.desk, self._ref
-        self.ask(lambda: PlanMade(desk.file(ref)), "plan")
+        self.ask(lambda: PlanMade(desk.file(ref), desk.aftercare.changes(ref)), "plan")
 
     @on(PlanMade)
     def _show_plan(self, event: PlanMade) -> None:
         file = event.file
-        lines = list(plan_lines(file.plan))
+        lines = [f"Plan for {file.horse.name}", "", *plan_lines(file.plan)]
         if file.missing:
             lines += ["", f"Not known: {', '.join(file.missing)}"]
-        self._show(f"Plan for {file.horse.name}\n\n" + "\n".join(lines))
+        if len(file.case.entries) > 2 and event.changes:
+            lines += ["", "What this changed", "", *(f"- {line}" for line in event.changes)]
+        self._show("\n".join(lines))
 
     def _show(self, text: str) -> None:
         self.query_one("#after-text", Static).update(lit(text))
