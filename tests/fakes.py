@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 from fieldnotes.casework.desk import Casework
 from fieldnotes.domain.cases import Case, CaseLine, Status, WoundPlace, fold
 from fieldnotes.domain.entries import REGISTER
-from fieldnotes.domain.register import Register, fold_register
+from fieldnotes.domain.register import Register, fold_register, fold_road
 from fieldnotes.domain.vials import VialBody
 from tests.builders import an_entry
 
 if TYPE_CHECKING:
+    from fieldnotes.domain.driving import Road
     from fieldnotes.domain.entries import Entry
 
 
@@ -48,6 +49,9 @@ class RecordsInMemory:
 
     def vials(self) -> tuple[Entry, ...]:
         return tuple(e for e in self.entries if isinstance(e.body, VialBody))
+
+    def road(self) -> Road:
+        return fold_road(e for e in self.entries if e.stream == REGISTER)
 
     def lines(self, *, open_only: bool = False) -> tuple[CaseLine, ...]:
         refs = dict.fromkeys(e.stream for e in self.entries if e.stream != REGISTER)

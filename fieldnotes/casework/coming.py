@@ -2,28 +2,32 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
-from zoneinfo import ZoneInfo
 
-from fieldnotes.casework.rounds import travel_model
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.followups import Doer
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.planning.bundling import bundle
-from fieldnotes.planning.roundtrip import Ground, Workday
-from fieldnotes.planning.roundtrips import Rounds, RoundVisit, plan_rounds
+from fieldnotes.planning.roundtrips import Caps, Rounds, RoundVisit, plan_rounds
+from fieldnotes.planning.route_day import Ground
 from fieldnotes.planning.stops import contaminated, service_min
 from fieldnotes.planning.workdays import next_workdays, reachable, works
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Callable, Sequence
 
+    from fieldnotes.casework.rounds import Roadbook
     from fieldnotes.casework.views import CaseFile
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Position, Practice, Premises
     from fieldnotes.domain.register import Register
-    from fieldnotes.knowledge.library import Library
+    from fieldnotes.planning.rounds_solver import Progress
+
+# What a day after the due one costs, in driving minutes.
+LATE_DAY_COST = 40.0
+URGENT_LATE_COST = 120.0
 
 
 @dataclass(frozen=True)
@@ -46,21 +50,25 @@ class ComingRounds:
 
 
 def coming_rounds(
-    files: Sequence[CaseFile], register: Register, library: Library, today: dt.date, days: int
+    files: Sequence[CaseFile],
+    book: Roadbook,
+    today: dt.date,
+    days: int,
+    progress: Progress | None = None,
 ) -> ComingRounds:
     """Plan the coming working days; RefusedInputError without a base to start from."""
-    practice = register.practice
-    if practice is None or practice.base is None:
+    practice, register = book.practice, book.register
+    if practice.base is None:
         raise RefusedInputError("base", "the practice has no base position yet")
     workdays = next_workdays(practice, today, days)
     visits = _visits(files, register, practice, today, workdays[-1])
     dirty = {f.case.ref for f in files if contaminated(f.case)}
-    wanted = tuple(
-        _round_visit(v, register.premises.get(v.premises), library, dirty, today) for v in visits
+    wanted = tuple(_round_visit(v, book, dirty, today) for v in visits)
+    ground = Ground(book.zone, practice.base, book.travel)
+    caps = Caps(practice.most_visits, practice.most_visit_min)
+    rounds = plan_rounds(
+        ground, tuple(book.workday(d) for d in workdays), wanted, caps=caps, progress=progress
     )
-    zone = ZoneInfo(practice.zone)
-    ground = Ground(zone, practice.base, travel_model(practice))
-    rounds = plan_rounds(ground, tuple(_day(day, practice, zone) for day in workdays), wanted)
     return ComingRounds(rounds, _joined(visits, rounds.joined))
 
 
@@ -73,11 +81,6 @@ def _joined(
         tasks = tuple(task for other in others for task in known.pop(other).tasks)
         known[first] = replace(known[first], tasks=known[first].tasks + tasks)
     return tuple(known.values())
-
-
-def _day(day: dt.date, practice: Practice, zone: ZoneInfo) -> Workday:
-    start = dt.datetime.combine(day, practice.day_start, zone)
-    return Workday(day, start, dt.datetime.combine(day, practice.day_end, zone))
 
 
 def _wanted(practice: Practice, premises: Premises | None) -> Callable[[dt.date], bool]:
@@ -108,24 +111,39 @@ def _visits(
     return tuple(placed)
 
 
-def _round_visit(
-    visit: PlacedVisit,
-    premises: Premises | None,
-    library: Library,
-    dirty: set[str],
-    today: dt.date,
-) -> RoundVisit:
+def _round_visit(visit: PlacedVisit, book: Roadbook, dirty: set[str], today: dt.date) -> RoundVisit:
+    premises = book.register.premises.get(visit.premises)
     earliest = max(today, *(t.earliest for t in visit.tasks))
     latest = max(min(t.latest for t in visit.tasks), earliest)
     due = min(max(min(t.due for t in visit.tasks), earliest), latest)
+    urgent = any(t.urgency is not Urgency.NEXT_VISIT for t in visit.tasks)
     return RoundVisit(
         id=visit.id,
         premises=visit.premises,
         position=premises.position if premises else None,
-        service_min=service_min(visit.tasks, library.rules, library.services),
+        service_min=service_min(visit.tasks, book.library.rules, book.services),
         earliest=earliest,
         due=due,
         latest=latest,
+        late_cost=URGENT_LATE_COST if urgent else LATE_DAY_COST,
         hours=premises.hours if premises else (),
         contaminated=any(t.case in dirty for t in visit.tasks),
+        promised=_promised(visit, book, earliest, latest),
     )
+
+
+def _promised(
+    visit: PlacedVisit, book: Roadbook, earliest: dt.date, latest: dt.date
+) -> tuple[dt.datetime, dt.datetime] | None:
+    """Give the window the owner was told, or the appointment made, within a visit's days."""
+    told = [
+        p
+        for p in book.road.promises.values()
+        if p.premises == visit.premises and earliest <= p.date <= latest and not p.withdrawn
+    ]
+    if told:
+        first = min(told, key=lambda p: (p.opens, p.id))
+        return first.opens.astimezone(book.zone), first.closes.astimezone(book.zone)
+    made = [t.appointment for t in visit.tasks if t.appointment is not None]
+    at = min(made).astimezone(book.zone) if made else None
+    return (at, at) if at is not None and earliest <= at.date() <= latest else None

@@ -16,6 +16,7 @@ from fieldnotes.casework.checks import (
 from fieldnotes.casework.listing import fits, summary_of
 from fieldnotes.casework.views import CaseFilter, CaseSummary, Saved
 from fieldnotes.domain.cases import Status
+from fieldnotes.domain.driving import ROAD_KINDS
 from fieldnotes.domain.entries import (
     REGISTER,
     Amendment,
@@ -53,6 +54,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.pharmacy import Pharmacy
     from fieldnotes.casework.ports import Clock, MailQueue, Records
     from fieldnotes.casework.post import Post
+    from fieldnotes.casework.road import RoadDesk
     from fieldnotes.casework.safety import DoseSheet
     from fieldnotes.casework.views import Board, CaseFile, DueLine
     from fieldnotes.clinical.clearance import Clearance
@@ -66,6 +68,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 REGISTER_BODIES = (
     PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet, *FORMULARY_KINDS.values(),
+    *ROAD_KINDS.values(),
 )  # fmt: skip
 
 
@@ -192,20 +195,20 @@ class Casework:
         lines = self._records.lines(open_only=True)
         return tuple(self.readable(planned, (line.ref for line in lines)))
 
+    @property
+    def road(self) -> RoadDesk:
+        """The day as it runs and the days to come."""
+        from fieldnotes.casework.road import RoadDesk  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        return RoadDesk(self, self._records)
+
     def board(self, on: dt.date | None = None) -> Board:
         """Give the day at a glance: route, what is due, what to load."""
-        from fieldnotes.casework.rounds import day_board  # noqa: PLC0415  (only the commands that need it pay for it)
-
-        day = on or self.today()
-        return day_board(self.open_files(day), self.register(), self.knowledge, day)
+        return self.road.board(on or self.today())
 
     def rounds(self, days: int) -> ComingRounds:
         """Give which visit goes on which of the coming working days."""
-        from fieldnotes.casework.coming import coming_rounds  # noqa: PLC0415  (only the commands that need it pay for it)
-
-        today = self.today()
-        files = self.open_files(today)
-        return coming_rounds(files, self.register(), self.knowledge, today, days)
+        return self.road.rounds(days)
 
     @property
     def album(self) -> Album:

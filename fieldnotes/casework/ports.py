@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from fieldnotes.domain.cases import Case, CaseLine
+    from fieldnotes.domain.driving import Road
     from fieldnotes.domain.entries import Body, Entry
     from fieldnotes.domain.register import Register
 
@@ -52,6 +53,9 @@ class Records(Protocol):
 
     def vials(self) -> tuple[Entry, ...]:
         """Give the entries of the controlled-drug register."""
+
+    def road(self) -> Road:
+        """Give what was said on the road."""
 
     def lines(self, *, open_only: bool = False) -> tuple[CaseLine, ...]:
         """Give the cases as a list knows them, newest injury first."""

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.treatment import Bandage, Closure
     from fieldnotes.domain.wounds import Finding, Wound
     from fieldnotes.knowledge.regions import Region
-    from fieldnotes.planning.roundtrip import DayRoute
+    from fieldnotes.planning.route_day import DayRoute
     from fieldnotes.planning.stops import DueStop
     from fieldnotes.planning.supplies import Load
 

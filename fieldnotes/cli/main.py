@@ -22,6 +22,7 @@ COMMANDS = (
     Command("plan", "a case's follow-ups and what changed", "fieldnotes.cli.plan"),
     Command("flags", "what is flagged; answer a flag", "fieldnotes.cli.flags"),
     Command("route", "today's recheck route", "fieldnotes.cli.route"),
+    Command("day", "today as it runs: stops, calls, replanning", "fieldnotes.cli.day"),
     Command("rounds", "which visit on which day", "fieldnotes.cli.rounds"),
     Command(
         "outcomes", "days to closure and complications over all cases", "fieldnotes.cli.outcomes"

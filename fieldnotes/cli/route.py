@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.views import Board
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Position
-    from fieldnotes.planning.roundtrip import DayRoute, PlannedStop
+    from fieldnotes.planning.route_day import DayRoute, PlannedStop
 
 
 class Visited(Protocol):
@@ -92,7 +92,7 @@ def task_document(task: FollowUp, horses: Mapping[str, str]) -> dict[str, Any]:
 def stop_document(due: Visited, planned: PlannedStop, horses: Mapping[str, str]) -> dict[str, Any]:
     """Give one stop of a day, its tasks with it."""
     return {
-        "case": list(dict.fromkeys(task.case for task in due.tasks)),
+        "case": list(dict.fromkeys(task.case for task in due.tasks if task.case)),
         "premises": due.name,
         "lat": due.position.lat if due.position else None,
         "lon": due.position.lon if due.position else None,

@@ -9,6 +9,7 @@ from enum import StrEnum
 from typing import TypeAlias
 
 from fieldnotes.domain.agreements import Consent, Estimate
+from fieldnotes.domain.driving import ROAD_KINDS, RoadBody
 from fieldnotes.domain.formulary import FORMULARY_KINDS, FormularyBody
 from fieldnotes.domain.paperwork import HandoutQueued, HandoutWording
 from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
@@ -298,6 +299,7 @@ Body: TypeAlias = (
     | RegisterBody
     | FormularyBody
     | VialBody
+    | RoadBody
     | Purged
     | Photograph
     | Measurement
@@ -331,6 +333,7 @@ KINDS: Mapping[str, type[Body]] = {
     "horse": HorseSet,
     **FORMULARY_KINDS,
     **VIAL_KINDS,
+    **ROAD_KINDS,
     "purged": Purged,
 }
 KIND_OF: Mapping[type[Body], str] = {body: kind for kind, body in KINDS.items()}

@@ -47,7 +47,11 @@ class DoseOverride:
 
 @dataclass(frozen=True)
 class Practice:
-    """The practice and its settings; `zone` is an IANA time zone name."""
+    """The practice and its settings; `zone` is an IANA time zone name.
+
+    A break begins from `break_from` to `break_until` (None: none is planned); `most_visits` and
+    `most_visit_min` cap one day (None: the day's length alone does).
+    """
 
     name: str
     phone: str
@@ -63,6 +67,11 @@ class Practice:
     drive_fixed_min: float = 2.0
     drive_min_per_km: float = 1.35
     known_drives: tuple[PairDrive, ...] = ()
+    break_from: dt.time | None = None
+    break_until: dt.time | None = None
+    break_min: float = 30.0
+    most_visits: int | None = None
+    most_visit_min: float | None = None
     tetanus_rule_months: int = 6
     units: str = "metric"
     retention_years: int = 7

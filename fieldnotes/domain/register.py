@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from fieldnotes.domain.driving import ROAD_KINDS, Road
 from fieldnotes.domain.entries import (
+    KIND_OF,
     Entry,
     HorseSet,
     OwnerSet,
@@ -17,6 +19,7 @@ from fieldnotes.domain.formulary import DrugSet, PriceSet
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
+    from typing import Any
 
     from fieldnotes.domain.formulary import PracticeDrug, Price
     from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
@@ -63,3 +66,20 @@ def fold_register(entries: Iterable[Entry]) -> Register:
             case _:
                 pass
     return Register(practice, people, owners, premises, horses, drugs, prices)
+
+
+def fold_road(entries: Iterable[Entry]) -> Road:
+    """Fold what was said on the road; the logically latest record of an id wins."""
+    found: dict[str, dict[str, Any]] = {kind: {} for kind in ROAD_KINDS}
+    for entry in sorted(entries, key=lambda e: e.order):
+        kind = KIND_OF[type(entry.body)]
+        if kind in found:
+            record = getattr(entry.body, kind)
+            found[kind][record.id] = record
+    return road_of(found)
+
+
+def road_of(known: Mapping[str, Mapping[str, Any]]) -> Road:
+    """Give the road from its records by kind and id."""
+    plural = {"stock": "stock"}
+    return Road(**{plural.get(kind, f"{kind}s"): known.get(kind, {}) for kind in ROAD_KINDS})

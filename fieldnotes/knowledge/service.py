@@ -34,11 +34,17 @@ class Service:
 
 @dataclass(frozen=True)
 class Services:
-    """All kinds of task; `stop_min` is spent once at every stop, `horse_min` once per horse."""
+    """All kinds of task; `stop_min` is spent once at every stop, `horse_min` once per horse.
+
+    `clean_down_min` follows an infected case seen early; what must be seen now is begun within
+    `now_within_min`.
+    """
 
     stop_min: float
     horse_min: float
     services: tuple[Service, ...]
+    clean_down_min: float = 0.0
+    now_within_min: float = 60.0
 
     def get(self, kind: str) -> Service:
         """Give a kind's row, the one for other tasks where it has none."""
@@ -69,7 +75,13 @@ def read_services(table: Table) -> Services:
     services = tuple(_service(r) for r in rows)
     if all(s.kind != OTHER for s in services):
         raise rows[0].error("kind", f"a row of kind {OTHER!r} is needed")
-    return Services(stop.number("stop_min", least=0), stop.number("horse_min", least=0), services)
+    return Services(
+        stop_min=stop.number("stop_min", least=0),
+        horse_min=stop.number("horse_min", least=0),
+        services=services,
+        clean_down_min=stop.number("clean_down_min", least=0),
+        now_within_min=stop.number("now_within_min", least=0),
+    )
 
 
 @cache

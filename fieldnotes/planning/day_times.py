@@ -34,10 +34,10 @@ class Timetable:
     finish: float
 
 
-def timetable(p: DayProblem, sequence: Sequence) -> Timetable:
-    """Give the clock of an order, leaving the base as late as costs nothing."""
+def timetable(p: DayProblem, sequence: Sequence, *, at_once: bool = False) -> Timetable:
+    """Give the clock of an order, leaving the base as late as costs nothing, or at once."""
     earliest = _clock(p, sequence, p.start)
-    if not earliest.stays:
+    if at_once or not earliest.stays:
         return earliest
     low, high = 0.0, earliest.finish - p.start
     while high - low > EPS:

@@ -13,7 +13,8 @@ from typing import Protocol
 class RoundsProblem:
     """Visits over days; `penalty[i][d]` is the price of day d for visit i, None: not allowed.
 
-    `windows` bound the start of service on every day alike.
+    `windows` bound the start of service on every day alike; `most_visits` and `most_service`
+    cap each day (None: only its length does).
     """
 
     day_ends: tuple[float, ...]
@@ -22,6 +23,8 @@ class RoundsProblem:
     windows: tuple[tuple[float, float], ...]
     penalty: tuple[tuple[float | None, ...], ...]
     unplaced_price: float
+    most_visits: int | None = None
+    most_service: float | None = None
 
     @property
     def days(self) -> range:
@@ -77,7 +80,11 @@ def route_length(p: RoundsProblem, order: tuple[int, ...]) -> float:
 
 
 def feasible(p: RoundsProblem, day: int, order: tuple[int, ...]) -> bool:
-    """Tell whether an order keeps its windows and the day's end."""
+    """Tell whether an order keeps its windows, the day's end and its caps."""
+    if p.most_visits is not None and len(order) > p.most_visits:
+        return False
+    if p.most_service is not None and sum(p.service[j] for j in order) > p.most_service:
+        return False
     time, here = p.windows[0][0], 0
     for j in order:
         time = max(time + p.travel[here][j], p.windows[j][0])

@@ -51,6 +51,7 @@ def iterated_search(p: RoundsProblem, seed: int) -> Routes:
             tw_late=_down(closes, s),
             prize=0 if insisted else price,
             required=insisted,
+            delivery=[1, _up(p.service[j], s)],
         )
     for day in p.days:
         profile = model.add_profile()
@@ -62,6 +63,7 @@ def iterated_search(p: RoundsProblem, seed: int) -> Routes:
             profile=profile,
             tw_early=_up(p.windows[0][0], s),
             tw_late=_down(end, s),
+            capacity=_caps(p, s),
         )
         for i, row in enumerate(p.travel):
             for j, drive in enumerate(row):
@@ -76,6 +78,13 @@ def iterated_search(p: RoundsProblem, seed: int) -> Routes:
     for route in result.best.routes():
         found[route.vehicle_type()] = tuple(stay.idx + 1 for stay in route if stay.is_client())
     return tuple(found)
+
+
+def _caps(p: RoundsProblem, scale: int) -> list[int]:
+    """Give the most visits and minutes of a day; all there are where there is no cap."""
+    visits = len(p.visits) if p.most_visits is None else p.most_visits
+    everything = sum(p.service) + 1
+    return [visits, _down(everything if p.most_service is None else p.most_service, scale)]
 
 
 def _up(value: float, scale: int) -> int:

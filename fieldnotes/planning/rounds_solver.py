@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -14,27 +15,24 @@ from fieldnotes.planning.rounds_insertion import repaired
 from fieldnotes.planning.rounds_search import chosen_solver
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from fieldnotes.planning.rounds import RoundsProblem, Routes
 
+Progress = Callable[[int, int, float], bool]
+"""Told (seeds done, seeds in all, best cost) after each; False stops early with the best plan."""
 _BEAM = 3000  # a day of a fortnight is short; its order is rarely improved at all
 
 
 def solve_rounds(
     p: RoundsProblem,
     seeds: tuple[int, ...] = (1, 2, 4, 6, 8, 10, 12),
-    progress: Callable[[int, float], bool] | None = None,
+    progress: Progress | None = None,
 ) -> RoundsPlan:
-    """Give the best plan of several short seeded runs, each day put in its best order.
-
-    `progress(seeds done, best cost)` may return False to stop early.
-    """
+    """Give the best plan of several short seeded runs, each day put in its best order."""
     solver, name = chosen_solver()
     best: Routes = ((),) * len(p.day_ends)
     for done, seed in enumerate(seeds, 1):
         best = min(best, repaired(p, solver(p, seed)), key=lambda routes: total_cost(p, routes))
-        if progress is not None and not progress(done, total_cost(p, best)):
+        if progress is not None and not progress(done, len(seeds), total_cost(p, best)):
             break
     routes = resequenced(p, best)
     travel = sum(route_length(p, order) for order in routes)

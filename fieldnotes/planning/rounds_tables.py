@@ -22,12 +22,14 @@ _MOST_DAYS = 60
 def rounds_table(table: dict[str, Any]) -> RoundsProblem:
     """Give the problem a table describes; unplaced visits cost more than any way to place them."""
     needed = ("days", "day_end", "travel", "service", "windows", "allowed_days")
-    known_keys(table, needed, ("day_penalty", "depot", "minimise", "name", "unit"))
+    caps = ("most_visits", "most_service")
+    known_keys(table, needed, ("day_penalty", "depot", "minimise", "name", "unit", *caps))
     days = index(table["days"], "days", _MOST_DAYS + 1)
     travel = travel_rows(table)
     size = len(travel)
     penalty = _penalties(table, size, days)
     dearest = max((x for prices in penalty for x in prices if x is not None), default=0.0)
+    visits, service = table.get("most_visits"), table.get("most_service")
     return RoundsProblem(
         day_ends=(number(table["day_end"], "day_end"),) * days,
         travel=travel,
@@ -35,6 +37,8 @@ def rounds_table(table: dict[str, Any]) -> RoundsProblem:
         windows=window_rows(table, size),
         penalty=penalty,
         unplaced_price=4 * max(max(cells) for cells in travel) + dearest + 1,
+        most_visits=None if visits is None else index(visits, "most_visits", size),
+        most_service=None if service is None else number(service, "most_service"),
     )
 
 

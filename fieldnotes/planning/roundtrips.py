@@ -8,23 +8,18 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.planning.rounds import RoundsProblem
 from fieldnotes.planning.rounds_solver import solve_rounds
-from fieldnotes.planning.roundtrip import (
-    LATE_COST,
-    NO_POSITION,
-    DayRoute,
-    Ground,
-    Stop,
-    Urgency,
-    Windows,
-    Workday,
-    plan_route,
-)
+from fieldnotes.planning.roundtrip import LATE_COST, plan_route
+from fieldnotes.planning.route_clock import NO_POSITION, minutes_between
+from fieldnotes.planning.route_day import DayRoute, Ground, Stop, Urgency, Windows, Workday
 from fieldnotes.planning.travel import Place
 
 if TYPE_CHECKING:
     from fieldnotes.domain.patients import Position, WeeklyWindow
     from fieldnotes.planning.rounds import RoundsPlan
+    from fieldnotes.planning.rounds_solver import Progress
 
+PROMISE_COST = 60.0
+"""Driving minutes a day told to an owner is worth keeping for."""
 _UNPLACED_MIN = 2_000.0  # driving minutes: more than any detour, so only the impossible is left
 
 
@@ -33,6 +28,7 @@ class RoundVisit:
     """A visit to place: clinical dates, minutes, price per day late, the owner's weekly hours.
 
     It may be done from `earliest` to `latest`; each day after `due` costs `late_cost` minutes.
+    `promised` is the window its owner was told: another day costs PROMISE_COST.
     """
 
     id: str
@@ -46,13 +42,23 @@ class RoundVisit:
     hours: tuple[WeeklyWindow, ...] = ()
     urgency: Urgency = "routine"
     contaminated: bool = False
+    promised: tuple[dt.datetime, dt.datetime] | None = None
+
+
+@dataclass(frozen=True)
+class Caps:
+    """The most visits and minutes at stops of one day; None where only its length limits it."""
+
+    visits: int | None = None
+    service_min: float | None = None
 
 
 @dataclass(frozen=True)
 class Rounds:
     """Days with their routes, what could not be placed and why, and a bound on all driving.
 
-    `joined`: visits that share one stop, which goes by the first of them.
+    `joined`: visits that share one stop, which goes by the first of them; `moved`: visits whose
+    owner was told another day, with that day; `gap_percent`: how far the plan can be off at most.
     """
 
     days: tuple[DayRoute, ...]
@@ -62,6 +68,8 @@ class Rounds:
     solver: str
     proof: str
     joined: tuple[tuple[str, ...], ...] = ()
+    moved: tuple[tuple[str, dt.date], ...] = ()
+    gap_percent: float = 0.0
 
 
 def plan_rounds(
@@ -70,6 +78,8 @@ def plan_rounds(
     visits: tuple[RoundVisit, ...],
     *,
     seeds: tuple[int, ...] = (1, 2, 4, 6),
+    caps: Caps | None = None,
+    progress: Progress | None = None,
 ) -> Rounds:
     """Choose day and order of the visits together; give each day as a route.
 
@@ -77,7 +87,11 @@ def plan_rounds(
     """
     known = tuple(sorted((v for v in visits if v.position), key=lambda v: v.id))
     lost = tuple((v.id, NO_POSITION) for v in visits if v.position is None)
-    plan = solve_rounds(_problem(ground, days, known), seeds)
+    caps = caps or Caps()
+    problem = replace(
+        _problem(ground, days, known), most_visits=caps.visits, most_service=caps.service_min
+    )
+    plan = solve_rounds(problem, seeds, progress)
     routes, joined = [], []
     for day, order in zip(days, plan.routes, strict=True):
         stops = [(known[j - 1].id, _stop(known[j - 1], day, ground.zone)) for j in order]
@@ -94,6 +108,20 @@ def plan_rounds(
         solver=plan.solver,
         proof=plan.proof,
         joined=tuple(joined),
+        moved=_moved(known, days, plan),
+        gap_percent=plan.gap_percent(_UNPLACED_MIN),
+    )
+
+
+def _moved(
+    visits: tuple[RoundVisit, ...], days: tuple[Workday, ...], plan: RoundsPlan
+) -> tuple[tuple[str, dt.date], ...]:
+    """Give the visits that are not on the day their owner was told, with that day."""
+    placed = {j: days[d].date for d, order in enumerate(plan.routes) for j in order}
+    return tuple(
+        (visit.id, visit.promised[0].date())
+        for j, visit in enumerate(visits, 1)
+        if visit.promised is not None and placed.get(j) != visit.promised[0].date()
     )
 
 
@@ -177,7 +205,9 @@ def _price(visit: RoundVisit, day: Workday) -> float | None:
     open_then = not visit.hours or any(h.weekday == day.date.weekday() for h in visit.hours)
     if not open_then or not visit.earliest <= day.date <= visit.latest:
         return None
-    return visit.late_cost * max(0, (day.date - visit.due).days)
+    kept = visit.promised is None or visit.promised[0].date() == day.date
+    late = visit.late_cost * max(0, (day.date - visit.due).days)
+    return late if kept else late + PROMISE_COST
 
 
 def _row(
@@ -202,6 +232,8 @@ def _row(
 
 def _span(visit: RoundVisit, day: Workday) -> tuple[float, float]:
     """Give the hours of an owner on a day, in minutes after its start."""
+    if visit.promised is not None and visit.promised[0].date() == day.date:
+        return tuple(max(0.0, minutes_between(day.start, x)) for x in visit.promised)  # type: ignore[return-value]  # two of them
     hours = [h for h in visit.hours if h.weekday == day.date.weekday()]
     if not hours:
         return 0.0, _minutes(day)
@@ -219,8 +251,12 @@ def _stop(visit: RoundVisit, day: Workday, zone: dt.tzinfo) -> Stop:
         for h in visit.hours
         if h.weekday == day.date.weekday()
     )
-    return Stop(visit.id, visit.premises, visit.position, visit.service_min, windows,
-                visit.urgency, visit.contaminated)  # fmt: skip
+    kept = visit.promised is not None and visit.promised[0].date() == day.date
+    return Stop(
+        visit.id, visit.premises, visit.position, visit.service_min,
+        (visit.promised,) if kept and visit.promised else windows,
+        visit.urgency, visit.contaminated, promised=kept, until=visit.latest,
+    )  # fmt: skip
 
 
 def _why(visit: RoundVisit, days: tuple[Workday, ...]) -> str:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import datetime as dt
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+from zoneinfo import ZoneInfo
 
-from fieldnotes.domain.followups import Doer
+from fieldnotes.domain.followups import Doer, FollowUp
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.wounds import Contamination
 from fieldnotes.planning.anchors import local_date
@@ -13,11 +15,10 @@ from fieldnotes.planning.facts import healed, last_finding
 from fieldnotes.planning.workdays import hours
 
 if TYPE_CHECKING:
-    import datetime as dt
     from collections.abc import Iterable, Mapping
 
     from fieldnotes.domain.cases import Case
-    from fieldnotes.domain.followups import FollowUp
+    from fieldnotes.domain.driving import Call
     from fieldnotes.domain.patients import Position, Practice, Premises
     from fieldnotes.knowledge.rules import Rules
     from fieldnotes.knowledge.service import Services
@@ -28,7 +29,10 @@ _RANK = {Urgency.NOW: 0, Urgency.SAME_DAY: 1, Urgency.NEXT_VISIT: 2}
 
 @dataclass(frozen=True)
 class DueStop:
-    """One premises of today's round; without a position it is listed untimed, never dropped."""
+    """One premises of today's round; without a position it is listed untimed, never dropped.
+
+    `by` is when a case that must be seen now is to be begun.
+    """
 
     premises: str
     name: str
@@ -39,6 +43,12 @@ class DueStop:
     windows: tuple[Hours, ...]
     urgency: Urgency
     contaminated: bool
+    by: dt.datetime | None = None
+
+    @property
+    def until(self) -> dt.date:
+        """The last day its most pressing task may be done."""
+        return min(t.latest for t in self.tasks)
 
 
 def contaminated(case: Case) -> bool:
@@ -88,17 +98,27 @@ def _stop(
 ) -> DueStop:
     premises = desk.places.get(place)
     refs = tuple(dict.fromkeys(t.case for t in tasks))
+    urgency = min((t.urgency for t in tasks), key=_RANK.__getitem__)
+    dirty = any(contaminated(known[ref]) for ref in refs)
+    early = dirty and urgency is not Urgency.NEXT_VISIT
     return DueStop(
         premises=place,
         name=premises.name if premises else place,
         position=premises.position if premises else None,
         cases=refs,
         tasks=tuple(sorted(tasks, key=lambda t: (t.case, t.due, t.key))),
-        service_min=service_min(tasks, desk.rules, desk.services),
+        service_min=service_min(tasks, desk.rules, desk.services)
+        + (desk.services.clean_down_min if early else 0.0),
         windows=_windows(desk, premises, tasks, today),
-        urgency=min((t.urgency for t in tasks), key=_RANK.__getitem__),
-        contaminated=any(contaminated(known[ref]) for ref in refs),
+        urgency=urgency,
+        contaminated=dirty,
+        by=_by(desk, today) if urgency is Urgency.NOW else None,
     )
+
+
+def _by(desk: Desk, today: dt.date) -> dt.datetime:
+    start = dt.datetime.combine(today, desk.practice.day_start, ZoneInfo(desk.practice.zone))
+    return start + dt.timedelta(minutes=desk.services.now_within_min)
 
 
 def _windows(
@@ -135,3 +155,58 @@ def due_stops(
         if any(_today(t, today, desk.practice.zone) for t in tasks)
     ]
     return tuple(sorted(stops, key=lambda s: (_RANK[s.urgency], s.premises)))
+
+
+def with_calls(
+    stops: tuple[DueStop, ...], calls: Iterable[Call], desk: Desk, today: dt.date
+) -> tuple[DueStop, ...]:
+    """Give the stops with the day's calls; a call to a place that is visited joins its stop."""
+    by_place = {s.premises: s for s in stops}
+    for call in calls:
+        added = _call_stop(call, desk, today)
+        known = by_place.get(call.premises)
+        by_place[call.premises] = added if known is None else _joined(known, added)
+    return tuple(sorted(by_place.values(), key=lambda s: (_RANK[s.urgency], s.premises)))
+
+
+def _call_stop(call: Call, desk: Desk, today: dt.date) -> DueStop:
+    premises = desk.places.get(call.premises)
+    task = FollowUp(
+        key=f"call:{call.id}",
+        case="",
+        horse=call.horse,
+        premises=call.premises,
+        what=call.what or "call",
+        by=Doer.VET,
+        earliest=today,
+        due=today,
+        latest=today,
+        reason=f"called in at {call.taken_at.astimezone(ZoneInfo(desk.practice.zone)):%H:%M}",
+        source="practice default",
+        urgency=call.urgency,
+    )
+    within = dt.timedelta(minutes=desk.services.now_within_min)
+    now = call.urgency is Urgency.NOW
+    return DueStop(
+        premises=call.premises,
+        name=premises.name if premises else call.premises,
+        position=premises.position if premises else None,
+        cases=(),
+        tasks=(task,),
+        service_min=call.service_min,
+        windows=() if now else _windows(desk, premises, [task], today),
+        urgency=call.urgency,
+        contaminated=False,
+        by=call.taken_at + within if now else None,
+    )
+
+
+def _joined(stop: DueStop, call: DueStop) -> DueStop:
+    return replace(
+        stop,
+        tasks=(*call.tasks, *stop.tasks),
+        service_min=stop.service_min + call.service_min,
+        windows=call.windows if call.by else stop.windows,
+        urgency=min(stop.urgency, call.urgency, key=_RANK.__getitem__),
+        by=call.by or stop.by,
+    )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import combinations
 from statistics import median
 from typing import TYPE_CHECKING
@@ -10,6 +9,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.planning.travel import DEFAULT_A_MIN, DEFAULT_B_MIN_PER_KM, TravelModel
 
 if TYPE_CHECKING:
+    from fieldnotes.domain.driving import Leg
     from fieldnotes.domain.patients import PairDrive
 
 _FEWEST_LEGS = 8
@@ -20,16 +20,6 @@ _LONGEST_MIN = 180.0
 _B_RANGE = (0.7, 3.0)
 _ODD_FLOOR_MIN = 5.0
 _MAD_TO_SIGMA = 1.4826  # of a normal distribution
-
-
-@dataclass(frozen=True)
-class Leg:
-    """One logged drive: straight-line km and the minutes it took."""
-
-    km: float
-    minutes: float
-    start: str = ""
-    end: str = ""
 
 
 def theil_sen(legs: tuple[Leg, ...]) -> tuple[float, float]:
@@ -49,16 +39,20 @@ def usable(legs: tuple[Leg, ...]) -> tuple[Leg, ...]:
     return tuple(g for g in legs if g.km >= _SHORTEST_KM and 0 < g.minutes <= _LONGEST_MIN)
 
 
-def refit(legs: tuple[Leg, ...], pairs: tuple[PairDrive, ...] = ()) -> TravelModel:
-    """Give the travel model the logged legs support; the defaults until there are eight."""
+def refit(
+    legs: tuple[Leg, ...],
+    pairs: tuple[PairDrive, ...] = (),
+    default: tuple[float, float] = (DEFAULT_A_MIN, DEFAULT_B_MIN_PER_KM),
+) -> TravelModel:
+    """Give the travel model the logged legs support; `default` (a, b) until there are eight."""
     kept = usable(legs)
     n = len(kept)
     if n < _FEWEST_LEGS or len({leg.km for leg in kept}) < 2:
-        return TravelModel(pairs=pairs)
+        return TravelModel(*default, pairs)
     a, b = theil_sen(kept)
     a, b = max(0.0, a), min(max(b, _B_RANGE[0]), _B_RANGE[1])
     if n < _TRUSTED_LEGS:
-        a, b = _blend(a, DEFAULT_A_MIN, n), _blend(b, DEFAULT_B_MIN_PER_KM, n)
+        a, b = _blend(a, default[0], n), _blend(b, default[1], n)
     off = sorted(abs(leg.minutes - a - b * leg.km) for leg in kept)
     return TravelModel(a, b, pairs, n, off[(n * 4 + 4) // 5 - 1])
 

@@ -31,12 +31,13 @@ from fieldnotes.storage.index import PURGED, IndexFiles, IndexState, Row, case_r
 from fieldnotes.storage.lock import StoreLock
 from fieldnotes.storage.pictures import PictureFiles
 from fieldnotes.storage.quarantine import set_aside
-from fieldnotes.storage.register_rows import VIALS, merge_register, register_of
+from fieldnotes.storage.register_rows import VIALS, merge_register, register_of, road_rows
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
     from pathlib import Path
 
+    from fieldnotes.domain.driving import Road
     from fieldnotes.domain.register import Register
 
 LOCK_WAIT_S = 2.0
@@ -152,6 +153,10 @@ class Casebook:
         register = register_of(state.register)
         self._register = (state.clock, register)
         return register
+
+    def road(self) -> Road:
+        """Give what was said on the road."""
+        return road_rows(self.state().register)
 
     def vials(self) -> tuple[Entry, ...]:
         """Give the entries of the controlled-drug register, read from their files."""

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from fieldnotes.domain.driving import ROAD_KINDS
 from fieldnotes.domain.entries import (
     Amendment,
     CaseOpened,
@@ -39,7 +40,7 @@ if TYPE_CHECKING:
 
 REGISTER_BODIES = (
     PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet,
-    *FORMULARY_KINDS.values(), *VIAL_KINDS.values(),
+    *FORMULARY_KINDS.values(), *VIAL_KINDS.values(), *ROAD_KINDS.values(),
 )  # fmt: skip
 
 

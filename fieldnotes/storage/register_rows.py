@@ -6,14 +6,16 @@ from typing import TYPE_CHECKING, Any
 
 import msgspec
 
+from fieldnotes.domain.driving import ROAD_KINDS
 from fieldnotes.domain.entries import KIND_OF, KINDS
-from fieldnotes.domain.register import Register
+from fieldnotes.domain.register import Register, road_of
 from fieldnotes.domain.vials import VIAL_KINDS
 from fieldnotes.storage.index import PURGED
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from fieldnotes.domain.driving import Road
     from fieldnotes.domain.entries import Entry
 
 VIALS = "vials"  # where the index keeps which files hold the controlled-drug register
@@ -39,21 +41,24 @@ def _key(kind: str, document: dict[str, Any]) -> str:
     return "practice" if kind == "practice" else str(document.get(kind, {}).get("id", ""))
 
 
+def _records(known: Documents, kind: str) -> dict[str, Any]:
+    found = known.get(kind, {})
+    return {key: getattr(msgspec.convert(body, KINDS[kind]), kind) for key, body in found.items()}
+
+
+def road_rows(known: Documents) -> Road:
+    """Give what was said on the road, as the documents have it."""
+    return road_of({kind: _records(known, kind) for kind in ROAD_KINDS})
+
+
 def register_of(known: Documents) -> Register:
     """Give the register the documents stand for."""
-
-    def records(kind: str, name: str) -> dict[str, Any]:
-        return {
-            key: getattr(msgspec.convert(document, KINDS[kind]), name)
-            for key, document in known.get(kind, {}).items()
-        }
-
     return Register(
-        practice=records("practice", "practice").get("practice"),
-        people=records("person", "person"),
-        owners=records("owner", "owner"),
-        premises=records("premises", "premises"),
-        horses=records("horse", "horse"),
-        drugs=records("drug", "drug"),
-        prices=records("price", "price"),
+        practice=_records(known, "practice").get("practice"),
+        people=_records(known, "person"),
+        owners=_records(known, "owner"),
+        premises=_records(known, "premises"),
+        horses=_records(known, "horse"),
+        drugs=_records(known, "drug"),
+        prices=_records(known, "price"),
     )

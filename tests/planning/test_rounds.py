@@ -16,8 +16,8 @@ from fieldnotes.planning.rounds import feasible, total_cost
 from fieldnotes.planning.rounds_insertion import repaired, ruin_and_recreate
 from fieldnotes.planning.rounds_solver import solve_rounds
 from fieldnotes.planning.rounds_tables import rounds_table
-from fieldnotes.planning.roundtrip import Ground, Workday
 from fieldnotes.planning.roundtrips import RoundVisit, plan_rounds
+from fieldnotes.planning.route_day import Ground, Workday
 from fieldnotes.planning.travel import TravelModel
 
 # Optima proven by enumerating every feasible day set and closing the set-partitioning MIP.

@@ -8,7 +8,9 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from fieldnotes.domain.patients import Position
-from fieldnotes.planning.roundtrip import CLEAN_DOWN, Ground, Stop, Workday, plan_route
+from fieldnotes.planning.roundtrip import plan_route
+from fieldnotes.planning.route_clock import CLEAN_DOWN
+from fieldnotes.planning.route_day import Ground, Stop, Workday
 from fieldnotes.planning.travel import TravelModel
 
 ZONE = ZoneInfo("Europe/London")

@@ -7,9 +7,10 @@ from geographiclib.geodesic import Geodesic
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fieldnotes.domain.driving import Leg
 from fieldnotes.domain.patients import PairDrive, Position
 from fieldnotes.planning.travel import Place, TravelModel, distance_km
-from fieldnotes.planning.travel_fit import Leg, odd_legs, refit, theil_sen, usable
+from fieldnotes.planning.travel_fit import odd_legs, refit, theil_sen, usable
 
 # C. F. F. Karney, "Algorithms for geodesics", J. Geodesy 87, 2013: test cases shipped with the
 # author's own library (distances beyond 200 km, where the great circle answers).

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.views import Board, DueLine
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Premises
-    from fieldnotes.planning.roundtrip import PlannedStop
+    from fieldnotes.planning.route_day import PlannedStop
     from fieldnotes.planning.stops import DueStop
 
 URGENCY_SIGN = {Urgency.NOW: "!!", Urgency.SAME_DAY: "!", Urgency.NEXT_VISIT: ""}

@@ -1,0 +1,81 @@
+"""What owners are told about today's arrival, and what of it is kept as a promise."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldnotes.casework.listing import owner_of
+from fieldnotes.domain.driving import Promise
+from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.rendering.owner_text import Expected, owner_text
+
+if TYPE_CHECKING:
+    from fieldnotes.casework.live_day import LiveDay
+    from fieldnotes.casework.rounds import Roadbook
+    from fieldnotes.planning.stops import DueStop
+
+
+@dataclass(frozen=True)
+class OwnerText:
+    """One owner's text about one stop; `told` is what they were told before."""
+
+    promise: Promise
+    name: str
+    phone: str
+    text: str
+    told: Promise | None
+
+    @property
+    def moved(self) -> bool:
+        """Whether the stop now comes outside what the owner was told."""
+        if self.told is None:
+            return False
+        late = self.promise.closes > self.told.closes + dt.timedelta(minutes=15)
+        return late or self.promise.opens < self.told.opens - dt.timedelta(minutes=15)
+
+
+def owner_texts(live: LiveDay, book: Roadbook, stop: str) -> tuple[OwnerText, ...]:
+    """Give one text for each owner with a horse to be seen at a stop still on the route."""
+    due = next((s for s in live.open if s.premises == stop), None)
+    window = live.window(stop)
+    if due is None or window is None:
+        raise RefusedInputError("stop", "it is not on the route from here, so it has no time")
+    told = {p.owner: p for p in live.promises if p.premises == stop}
+    found = []
+    for owner, horses in _by_owner(due, book, live.date).items():
+        promise = Promise(f"{live.date}/{stop}/{owner}", live.date, stop, owner, *window)
+        person = book.register.owners.get(owner)
+        practice = book.practice
+        words = Expected(practice.name, practice.phone, due.name, horses, *window)
+        found.append(
+            OwnerText(
+                promise=promise,
+                name=person.name if person else "owner not known",
+                phone=person.phone if person else "",
+                text=owner_text(words),
+                told=told.get(owner),
+            )
+        )
+    return tuple(found)
+
+
+def _by_owner(due: DueStop, book: Roadbook, day: dt.date) -> dict[str, tuple[str, ...]]:
+    """Give the horses to be seen at a stop by owner, so that none reads of another's."""
+    found: dict[str, list[str]] = {}
+    for key in dict.fromkeys(task.horse for task in due.tasks):
+        horse = book.register.horses.get(key)
+        owner = owner_of(horse, book.register, day) if horse else None
+        found.setdefault(owner.id if owner else "", []).append(horse.name if horse else "a horse")
+    return {owner: tuple(names) for owner, names in found.items()}
+
+
+def broken_promises(live: LiveDay) -> tuple[tuple[Promise, dt.datetime], ...]:
+    """Give what owners were told and the plan does not keep, with the arrival now planned."""
+    found = []
+    for told in live.promises:
+        planned = next((s for s in live.plan.stops if s.stop == told.premises), None)
+        if planned is not None and not told.opens <= planned.start <= told.closes:
+            found.append((told, planned.arrive))
+    return tuple(found)
