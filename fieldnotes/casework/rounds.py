@@ -36,9 +36,10 @@ if TYPE_CHECKING:
 
 COMING_DAYS = 7
 NO_BASE = "the practice has no base position yet"
-# Driving minutes a stop is worth leaving out for: one that can wait, one on its last day.
-SKIP_COST = 120.0
-LAST_DAY_COST = 600.0
+# What leaving a stop out is worth, in driving minutes: more than any detour, less than a late
+# evening; dearer for one on its last day.
+SKIP_COST = 1_000.0
+LAST_DAY_COST = 3_000.0
 _URGENCY: Mapping[Urgency, StopUrgency] = {
     Urgency.NOW: "now",
     Urgency.SAME_DAY: "same day",

@@ -16,9 +16,11 @@ if TYPE_CHECKING:
     from fieldnotes.planning.travel import Place
 
 # Driving minutes one minute late is worth. Urgent lateness outranks leaving routine stops out,
-# which outranks driving; a missed comfort window is the cheapest harm, a broken promise the next.
+# which outranks driving; a missed comfort window is the cheapest harm, a broken promise the next;
+# a time the vet fixed is kept before either.
 LATE_COST = {"now": 100_000.0, "same day": 10_000.0, "routine": 10.0}
 PROMISE_COST = 30.0
+FIXED_COST = 200.0
 OVERTIME_COST = 30.0
 NO_BREAK = "no break fits"
 _SOFT_BEAM = 20_000  # a day with lateness is bounded less, so its search is kept shorter
@@ -57,7 +59,8 @@ def softened(day: RouteClock, p: DayProblem) -> DayProblem:
 
 
 def _late_cost(stop: Stop) -> float:
-    return max(LATE_COST[stop.urgency], PROMISE_COST if stop.promised else 0.0)
+    fixed = FIXED_COST if stop.lock == "at" else 0.0
+    return max(LATE_COST[stop.urgency], PROMISE_COST if stop.promised else 0.0, fixed)
 
 
 def _least_harm(
