@@ -7,13 +7,10 @@ from dataclasses import dataclass, replace
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
+from fieldnotes.casework.drawings import pictures
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.text import clean_line
-from fieldnotes.knowledge.bodymap import load_view, point_in, shown_as, views_of
-from fieldnotes.rendering.bodymap.layers import BandageLayer, layers_svg
-from fieldnotes.rendering.bodymap.svg import draw_svg
-from fieldnotes.rendering.bodymap.wounds import WoundMark, alternative_text
 from fieldnotes.rendering.calendars import (
     CalendarTask,
     Publisher,
@@ -21,10 +18,8 @@ from fieldnotes.rendering.calendars import (
     vet_calendar,
 )
 from fieldnotes.rendering.handout.concerned import Concerned
-from fieldnotes.rendering.handout.facts import healed_now, stitched_now, under_cast
 from fieldnotes.rendering.handout.making import Tables, aftercare_sheet
 from fieldnotes.rendering.handout.pages import handout_html, handout_markdown, handout_text
-from fieldnotes.rendering.handout.sheet import AftercareSheet, Picture
 from fieldnotes.rendering.message import (
     Letter,
     message_bytes,
@@ -32,25 +27,20 @@ from fieldnotes.rendering.message import (
     owner_mailbox,
     practice_mailbox,
 )
+from fieldnotes.rendering.pdf import pdf_bytes
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterable, Mapping
 
     from fieldnotes.casework.views import CaseFile
-    from fieldnotes.domain.cases import Case
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Person
-    from fieldnotes.domain.wounds import Wound
-    from fieldnotes.knowledge.bodymap import View
     from fieldnotes.knowledge.library import Library
-    from fieldnotes.rendering.bodymap.wounds import State
+    from fieldnotes.rendering.handout.sheet import AftercareSheet
 
-FORMATS = ("markdown", "html", "text", "eml")
+FORMATS = ("markdown", "html", "text", "eml", "pdf")
 DOMAIN = "fieldnotes.invalid"
-PLAIN_MARK_MM = 20.0
-MAP_WIDTH_PX = 420
-THIN_CM = 0.2  # a layer without a stated thickness is drawn as one turn
 
 
 @dataclass(frozen=True)
@@ -67,83 +57,11 @@ class Office:
     visited: frozenset[str] = frozenset()
 
 
-def view_of(wound: Wound) -> View | None:
-    """Give the view a wound is drawn in: as recorded, else the first that shows its region."""
-    side = wound.side or "left"
-    recorded = wound.view.rpartition(".")[2] if "." in wound.view else wound.view
-    for view_id in (recorded, *(v.rpartition(".")[2] for v in views_of(wound.region))):
-        if not view_id:
-            continue
-        try:
-            view = load_view(view_id, "left" if side == "left" else "right")
-        except RefusedInputError:
-            continue
-        if shown_as(view, wound.region) is not None:
-            return view
-    return None
+def sheet_of(file: CaseFile, office: Office, *, png: bool = False) -> AftercareSheet:
+    """Give the aftercare sheet of a case as of today, its pictures as PNG too where wanted.
 
-
-def mark_of(view: View, wound: Wound, case: Case) -> WoundMark:
-    """Give a wound at its point or in the middle of its region, as large as last measured."""
-    shown = shown_as(view, wound.region) or wound.region
-    point = (wound.point.x_cm, wound.point.y_cm) if wound.point else point_in(view, shown)
-    sizes = [(f.length_mm, f.width_mm) for _, f in case.findings(wound.label) if f.length_mm]
-    length, width = sizes[-1] if sizes else (None, None)
-    return WoundMark(
-        wound.label,
-        *point,
-        length_mm=length or PLAIN_MARK_MM,
-        width_mm=width or (length or PLAIN_MARK_MM) / 2,
-        angle_deg=wound.angle_deg,
-        state=_state(case, wound.label),
-        measured=bool(length and width),
-    )
-
-
-def _state(case: Case, label: str) -> State:
-    if case.status is Status.HEALED or healed_now(case, label):
-        return "healed"
-    return "stitched" if stitched_now(case, label) else "open"
-
-
-def pictures(file: CaseFile) -> tuple[Picture, ...]:
-    """Draw each view that shows a wound of the case, its wounds marked."""
-    drawn: dict[str, tuple[View, list[WoundMark]]] = {}
-    for wound in file.case.wounds:
-        view = view_of(wound)
-        if view is not None:
-            mark = mark_of(view, wound, file.case)
-            drawn.setdefault(view.key, (view, []))[1].append(mark)
-    maps = tuple(
-        Picture(
-            name=view.key,
-            svg=draw_svg(view, wounds=tuple(marks), width_px=MAP_WIDTH_PX),
-            alt=alternative_text(view, tuple(marks), None),
-        )
-        for view, marks in drawn.values()
-    )
-    return maps + tuple(_layers(file))
-
-
-def _layers(file: CaseFile) -> Iterable[Picture]:
-    """Draw the layers of each bandage the owner can reach, from the skin outward."""
-    for wound in file.wounds:
-        layers = wound.bandage.layers if wound.bandage else ()
-        if layers and not under_cast(file.case, wound.wound.label):
-            drawn = tuple(
-                BandageLayer(x.material, x.role, x.thickness_cm or THIN_CM) for x in layers
-            )
-            label = wound.wound.label
-            yield Picture(
-                name=f"layers {label}",
-                svg=layers_svg(drawn, title=f"Bandage on wound {label}"),
-                alt=f"the {len(layers)} layers of the bandage on wound {label}, skin at the bottom",
-                layers=True,
-            )
-
-
-def sheet_of(file: CaseFile, office: Office) -> AftercareSheet:
-    """Give the aftercare sheet of a case as of today; RefusedInputError where the horse died."""
+    RefusedInputError where the horse died.
+    """
     if file.case.status is Status.DIED:
         raise RefusedInputError(
             "case", f"{clean_line(file.horse.name)} died: there is no aftercare"
@@ -160,7 +78,7 @@ def sheet_of(file: CaseFile, office: Office) -> AftercareSheet:
     tables = Tables(library.handout, library.regions, library.drugs)
     plan = owner_words(file.plan, library)
     once = file.case.opened.premises not in office.visited
-    shown, today = pictures(file), office.now.date()
+    shown, today = pictures(file, png=png), office.now.date()
     return aftercare_sheet(about, plan, tables, today, once=once, pictures=shown)
 
 
@@ -183,8 +101,11 @@ def handout(file: CaseFile, office: Office, form: str) -> bytes:
         raise RefusedInputError("--format", f"'{form}' is none of {', '.join(FORMATS)}")
     if form == "eml":
         return letter(file, office).data
-    sheet = sheet_of(file, office)
+    sheet = sheet_of(file, office, png=form == "pdf")
     markdown, _ = handout_markdown(sheet)
+    if form == "pdf":
+        drawn = {f"Picture: {p.alt}": p.png for p in sheet.pictures}
+        return pdf_bytes(markdown, sheet.title, office.now, drawn)
     if form == "html":
         return handout_html(sheet, markdown).encode("utf-8")
     return (handout_text(markdown) if form == "text" else markdown).encode("utf-8")

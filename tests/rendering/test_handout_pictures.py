@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from fieldnotes.casework.papers import mark_of, pictures, view_of
+from fieldnotes.casework.drawings import mark_of, pictures, view_of
 from fieldnotes.casework.views import CaseFile, WoundFile
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Phase

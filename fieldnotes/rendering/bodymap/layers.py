@@ -6,9 +6,16 @@ from dataclasses import dataclass
 from html import escape
 from typing import Final
 
+from fieldnotes.rendering.bodymap.png import encode
+
 _FILLS: Final = ("#f6d7c3", "#ffffff", "#dfe8f2", "#f4efe2", "#e6dcc4", "#b9d3c2", "#d7c7dd")
 _HATCH: Final = ("", "2 2", "6 2", "1 3", "8 3 2 3", "4 4", "10 2")
 _LEAST_PX, _MOST_PX = 26, 90
+_DOT = 3  # pixels a side of each dot of a figure
+_DIGITS: Final = (  # three dots wide, five high, a row a number
+    (7, 5, 5, 5, 7), (2, 6, 2, 2, 7), (7, 1, 7, 4, 7), (7, 1, 7, 1, 7), (5, 5, 7, 1, 1),
+    (7, 4, 7, 1, 7), (7, 4, 7, 5, 7), (7, 1, 1, 2, 2), (7, 5, 7, 5, 7), (7, 5, 7, 1, 7),
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -63,3 +70,31 @@ def layers_svg(
         *bands,
     ]
     return "\n".join([*parts, "</svg>\n"])
+
+
+def layers_png(layers: tuple[BandageLayer, ...], width: int = 320) -> bytes:
+    """Draw the same bands as PNG, each with its number, the skin at the bottom without one."""
+    rows: list[bytes] = []
+    skin = BandageLayer("Skin", "", 0)
+    numbered = ((0, skin), *enumerate(layers, 1))
+    for number, layer in reversed(numbered):
+        rows += _pixel_band(number, _height(layer), width)
+    return encode(rows, width, "Layers of a bandage, the skin at the bottom")
+
+
+def _pixel_band(number: int, height: int, width: int) -> list[bytes]:
+    fill = bytes.fromhex(_FILLS[number % len(_FILLS)][1:])
+    line, ink = b"\x33\x33\x33", b"\x1c\x23\x21"
+    band = [[fill] * width for _ in range(height - 1)]
+    digits = str(number) if number else ""
+    for place, digit in enumerate(digits):
+        for y, bits in enumerate(_DIGITS[int(digit)]):
+            for x in range(3):
+                if bits >> (2 - x) & 1:
+                    _dot(band, 12 + (place * 4 + x) * _DOT, 4 + y * _DOT, ink)
+    return [b"".join(row) for row in band] + [line * width]
+
+
+def _dot(band: list[list[bytes]], left: int, top: int, ink: bytes) -> None:
+    for y in range(top, min(top + _DOT, len(band))):
+        band[y][left : left + _DOT] = [ink] * _DOT

@@ -14,7 +14,6 @@ from fieldnotes.domain.text import clean, clean_line, clean_record
 from fieldnotes.planning.facts import owner_changes
 from fieldnotes.rendering.handout.facts import (
     AWAY,
-    PAUSED,
     bandage_now,
     case_facts,
     courses_now,
@@ -123,7 +122,7 @@ def aftercare_sheet(
         walk=says("walk") if once else (),
         teach_back=says("teach") if once else (),
         missing=_missing(about),
-        pictures=tuple(p for p in pictures if not (p.layers and PAUSED in facts)),
+        pictures=tuple(p for p in pictures if not p.layers or "owner-changes" in facts),
         standing=says("standing"),
     )
     return clean_record(sheet)

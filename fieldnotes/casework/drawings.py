@@ -1,0 +1,108 @@
+"""The pictures of a case: where its wounds are, and how its bandages are built."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.cases import Status
+from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.knowledge.bodymap import load_view, point_in, shown_as, views_of
+from fieldnotes.rendering.bodymap.layers import BandageLayer, layers_png, layers_svg
+from fieldnotes.rendering.bodymap.png import draw_png
+from fieldnotes.rendering.bodymap.svg import draw_svg
+from fieldnotes.rendering.bodymap.wounds import WoundMark, alternative_text
+from fieldnotes.rendering.handout.facts import healed_now, stitched_now, under_cast
+from fieldnotes.rendering.handout.sheet import Picture
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from fieldnotes.casework.views import CaseFile
+    from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.wounds import Wound
+    from fieldnotes.knowledge.bodymap import View
+    from fieldnotes.rendering.bodymap.wounds import State
+
+PLAIN_MARK_MM = 20.0
+MAP_WIDTH_PX, PNG_WIDTH_PX = 420, 360
+THIN_CM = 0.2  # a layer without a stated thickness is drawn as one turn
+
+
+def view_of(wound: Wound) -> View | None:
+    """Give the view a wound is drawn in: as recorded, else the first that shows its region."""
+    side = wound.side or "left"
+    recorded = wound.view.rpartition(".")[2] if "." in wound.view else wound.view
+    for view_id in (recorded, *(v.rpartition(".")[2] for v in views_of(wound.region))):
+        if not view_id:
+            continue
+        try:
+            view = load_view(view_id, "left" if side == "left" else "right")
+        except RefusedInputError:
+            continue
+        if shown_as(view, wound.region) is not None:
+            return view
+    return None
+
+
+def mark_of(view: View, wound: Wound, case: Case) -> WoundMark:
+    """Give a wound at its point or in the middle of its region, as large as last measured."""
+    shown = shown_as(view, wound.region) or wound.region
+    point = (wound.point.x_cm, wound.point.y_cm) if wound.point else point_in(view, shown)
+    sizes = [(f.length_mm, f.width_mm) for _, f in case.findings(wound.label) if f.length_mm]
+    length, width = sizes[-1] if sizes else (None, None)
+    return WoundMark(
+        wound.label,
+        *point,
+        length_mm=length or PLAIN_MARK_MM,
+        width_mm=width or (length or PLAIN_MARK_MM) / 2,
+        angle_deg=wound.angle_deg,
+        state=_state(case, wound.label),
+        measured=bool(length and width),
+    )
+
+
+def _state(case: Case, label: str) -> State:
+    if case.status is Status.HEALED or healed_now(case, label):
+        return "healed"
+    return "stitched" if stitched_now(case, label) else "open"
+
+
+def pictures(file: CaseFile, *, png: bool = False) -> tuple[Picture, ...]:
+    """Draw each view that shows a wound, its wounds marked, and each bandage's layers.
+
+    With `png` for readers that show no SVG, too: mail programs and PDF.
+    """
+    drawn: dict[str, tuple[View, list[WoundMark]]] = {}
+    for wound in file.case.wounds:
+        view = view_of(wound)
+        if view is not None:
+            mark = mark_of(view, wound, file.case)
+            drawn.setdefault(view.key, (view, []))[1].append(mark)
+    maps = tuple(
+        Picture(
+            name=view.key,
+            svg=draw_svg(view, wounds=tuple(marks), width_px=MAP_WIDTH_PX),
+            alt=alternative_text(view, tuple(marks), None),
+            png=draw_png(view, PNG_WIDTH_PX, wounds=tuple(marks)) if png else b"",
+        )
+        for view, marks in drawn.values()
+    )
+    return maps + tuple(_layers(file, png=png))
+
+
+def _layers(file: CaseFile, *, png: bool) -> Iterable[Picture]:
+    """Draw the layers of each bandage the owner can reach, from the skin outward."""
+    for wound in file.wounds:
+        layers = wound.bandage.layers if wound.bandage else ()
+        if layers and not under_cast(file.case, wound.wound.label):
+            drawn = tuple(
+                BandageLayer(x.material, x.role, x.thickness_cm or THIN_CM) for x in layers
+            )
+            label = wound.wound.label
+            yield Picture(
+                name=f"layers {label}",
+                svg=layers_svg(drawn, title=f"Bandage on wound {label}"),
+                alt=f"the {len(layers)} layers of the bandage on wound {label}, skin at the bottom",
+                png=layers_png(drawn) if png else b"",
+                layers=True,
+            )
