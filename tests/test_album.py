@@ -188,3 +188,22 @@ def test_a_healed_wound_is_seen_again_not_only_measured(desk, ref):
     desk.record(ref, a_visit(5, findings=(a_finding(phase=Phase.HEALED),)))
     with pytest.raises(RefusedInputError, match="found healed"):
         desk.record(ref, Measurement(NOW, Finding("A", area_cm2=2.0)))
+
+
+def test_the_command_measures_a_wound_and_keeps_how_it_was_done(desk, store, ref, tmp_path, capsys):
+    now = ["--now", NOW.isoformat(), "--data", str(store)]
+    points = tmp_path / "points.csv"
+    points.write_text("0,0\n4,0\n4,3\n")
+    for way, area, name in (
+        (("--outline", str(points)), 6.0, "tracing"),
+        (("--squares", "40", "--square-cm", "0.5"), 10.0, "squares"),
+        (("--area-cm2", "9", "--perimeter-cm", "12"), 9.0, "given"),
+    ):
+        assert main([*now, "measure", ref, *way, "--depth-mm", "4"]) == 0
+        _, last = Casework(Casebook(store), Clock(NOW)).case(ref).findings("A")[-1]
+        assert (last.area_cm2, last.measuring, last.depth_mm) == (area, name, 4)
+    capsys.readouterr()
+    assert main([*now, "measure", ref, "--length-cm", "3", "--width-cm", "2", "--wound", "Q"]) == 1
+    assert "no wound Q" in capsys.readouterr().err
+    assert main([*now, "case", "show", ref]) == 0
+    assert "measured in different ways" in capsys.readouterr().out

@@ -8,12 +8,12 @@ from fieldnotes.casework.views import WoundFile
 from fieldnotes.clinical.course import Course, Measured, Site
 from fieldnotes.clinical.flags import judge, settled_flags, standing_flags
 from fieldnotes.clinical.healing import follow
-from fieldnotes.clinical.measuring import Size, ellipse, given, rectangle
+from fieldnotes.clinical.measuring import Size, finding_size, given
 from fieldnotes.clinical.signs import NO_SIGNS, Signs
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
-from fieldnotes.domain.wounds import Measuring, Phase
+from fieldnotes.domain.wounds import Phase
 
 if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
@@ -22,22 +22,16 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.library import Library
     from fieldnotes.knowledge.regions import Region
 
-MM_PER_CM = 10
 FOAL_DAYS = 182
 OPEN_METHODS = (ClosureMethod.SECOND_INTENTION, ClosureMethod.PARTIAL, ClosureMethod.GRAFT)
 CASTS = (DeviceKind.CAST, DeviceKind.BANDAGE_CAST)
 
 
 def size_of(finding: Finding) -> Size | None:
-    """Give the size a finding holds, None if nothing was measured."""
-    if finding.area_cm2 is not None:
-        return given(finding.area_cm2, finding.perimeter_cm)
-    if finding.phase is Phase.HEALED:
+    """Give the size a finding holds, None if nothing was measured; a healed wound has none left."""
+    if finding.area_cm2 is None and finding.phase is Phase.HEALED:
         return given(0.0)
-    if finding.length_mm is None or finding.width_mm is None:
-        return None
-    shape = rectangle if finding.measuring is Measuring.RECTANGLE else ellipse
-    return shape(finding.length_mm / MM_PER_CM, finding.width_mm / MM_PER_CM, finding.depth_mm)
+    return finding_size(finding)
 
 
 def measured(case: Case, label: str) -> tuple[Measured, ...]:

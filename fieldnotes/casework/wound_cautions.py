@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.casework.caution import Caution
 from fieldnotes.clinical.bandage import Entered, check_build
+from fieldnotes.clinical.measuring import mixed_words
 from fieldnotes.clinical.synovial import NOT_EXCLUDED, Probe, load_cautions, risk_at, risk_of_region
 from fieldnotes.clinical.synovial_fluid import Sample, assess_sample
 from fieldnotes.domain.errors import RefusedInputError
@@ -32,6 +33,8 @@ PLAIN_MM = (20.0, 10.0)  # a wound not measured: a small one, so that only what 
 ELASTIC = ("cohesive", "elastic", "conforming")
 OUTER = ("compression", "cover", "outer")
 LOWER = ("lower", "distal")
+
+MIXED_SOURCE = "arithmetic: length x width is 4/pi of the ellipse, 27 % more"
 
 
 def last_finding(bed: Bedside, wound: Wound, visit: Visit) -> Finding:
@@ -97,6 +100,9 @@ def wound_cautions(bed: Bedside, visit: Visit) -> Iterator[Caution]:
         finding = last_finding(bed, wound, visit)
         if finding.phase is not Phase.HEALED:
             yield from _synovial(bed, wound, finding, visit)
+    for label in (f.wound for f in visit.findings):
+        if mixed := mixed_words(bed.findings(label, visit)):
+            yield Caution("note", f"findings.{label}.area_cm2", mixed, MIXED_SOURCE)
     wounds = {w.label: w for w in bed.wounds}
     for care in visit.care:
         of = wounds.get(care.wound)

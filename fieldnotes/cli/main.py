@@ -30,6 +30,7 @@ COMMANDS = (
     Command("handout", "the owner's aftercare handout", "fieldnotes.cli.handout"),
     Command("calendar", "recheck calendar (iCalendar)", "fieldnotes.cli.calendar"),
     Command("note", "add a note to a case", "fieldnotes.cli.note"),
+    Command("measure", "a wound's size, measured apart from a visit", "fieldnotes.cli.measure"),
     Command("photo", "photographs of a case: add, list, export", "fieldnotes.cli.photo"),
     Command("outbox", "queued mail: list, send", "fieldnotes.cli.outbox"),
     Command("drugs", "controlled-drug register", "fieldnotes.cli.drugs"),

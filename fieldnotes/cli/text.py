@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldnotes.clinical.measuring import mixed_words
 from fieldnotes.domain.text import clean, clean_line
 
 if TYPE_CHECKING:
@@ -83,6 +84,8 @@ def _wound_lines(wound: WoundFile) -> list[str]:
         lines.append(f"   {last.area_cm2:.1f} cm2 on day {last.day:g}, {last.phase}")
     elif wound.course_problem:
         lines.append(f"   {wound.course_problem}")
+    if mixed := mixed_words(f for _, f in wound.findings):
+        lines.append(f"   {mixed}")
     lines += [f"   ! {flag.flag} ({flag.urgency}): {flag.why}" for flag in wound.flags]
     lines += [f"   {flag.flag}, answered {a.answer}: {a.reason}" for flag, a in wound.answered]
     return lines

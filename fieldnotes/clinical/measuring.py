@@ -12,7 +12,7 @@ from fieldnotes.domain.units import MM_PER_CM
 from fieldnotes.domain.wounds import Measuring
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from fieldnotes.domain.wounds import Finding
 
@@ -136,6 +136,16 @@ def mixed_methods(sizes: Sequence[Size]) -> tuple[Measuring, ...]:
     """Give the methods used in a series if there is more than one, else nothing."""
     methods = tuple(dict.fromkeys(size.measuring for size in sizes))
     return methods if len(methods) > 1 else ()
+
+
+def mixed_words(findings: Iterable[Finding]) -> str:
+    """Say that a wound was measured in more than one way; empty if it was not."""
+    sizes = [size for f in findings if (size := finding_size(f)) is not None and size.area_cm2]
+    methods = mixed_methods(sizes)
+    if not methods:
+        return ""
+    names = ", ".join(method.value for method in methods)
+    return f"measured in different ways ({names}): a change between them may be the method's"
 
 
 def _area_method(finding: Finding) -> Measuring:

@@ -1,4 +1,5 @@
 import math
+import random
 
 import pytest
 from hypothesis import given as given_
@@ -12,6 +13,7 @@ from fieldnotes.clinical.measuring import (
     finding_size,
     given,
     mixed_methods,
+    mixed_words,
     rectangle,
     squares,
     traced,
@@ -134,3 +136,27 @@ def test_a_finding_keeps_how_it_was_measured_and_mixing_is_noticed():
     assert mixed_methods([oval, tracing]) == (Measuring.ELLIPSE, Measuring.TRACING)
     assert mixed_methods([oval, oval]) == ()
     assert finding_size(Finding("A")) is None
+
+
+def test_a_series_measured_in_two_ways_says_so_in_words():
+    oval = Finding("A", length_mm=42, width_mm=28)
+    assert "ellipse, tracing" in mixed_words(
+        [oval, Finding("A", area_cm2=9.0, measuring=Measuring.TRACING)]
+    )
+    assert not mixed_words([oval, Finding("A"), Finding("A", area_cm2=0.0)])
+
+
+def test_the_area_agrees_with_shapely_on_200_random_outlines():
+    draw = random.Random(200)  # noqa: S311  (a test's draw)
+    for _ in range(200):
+        corners = draw.randint(4, 60)
+        radii = [draw.uniform(0.5, 8) for _ in range(corners)]
+        turns = sorted(draw.uniform(0, 2 * math.pi) for _ in range(corners))
+        points = [
+            (20 + r * math.cos(t), 12 + r * math.sin(t)) for r, t in zip(radii, turns, strict=True)
+        ]
+        polygon = Polygon(points)
+        if not polygon.is_valid:
+            continue
+        assert traced(points).area_cm2 == pytest.approx(polygon.area, rel=0.001)
+        assert traced(points).perimeter_cm == pytest.approx(polygon.length, rel=0.001)

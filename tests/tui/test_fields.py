@@ -10,16 +10,18 @@ from hypothesis import strategies as st
 
 from fieldnotes.domain.anatomy import MapPoint
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.wounds import Measuring
 from fieldnotes.knowledge.bandages import load_bandages
 from fieldnotes.knowledge.bodymap import VIEW_KEYS
 from fieldnotes.knowledge.limits import load_limits
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.tui.fields.choices import ChoiceField, ManyField, lettered, of_words
 from fieldnotes.tui.fields.field import Field
-from fieldnotes.tui.fields.measures import NumberField, SizeField
+from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.fields.moments import DateField, MomentField
 from fieldnotes.tui.fields.place import Spot, read_spot
 from fieldnotes.tui.fields.position import PositionField
+from fieldnotes.tui.fields.sizes import SizeField
 from fieldnotes.tui.forms.finding import find_region
 
 NOW = dt.datetime(2026, 3, 3, 10, 30, tzinfo=dt.UTC)  # a Tuesday
@@ -199,3 +201,50 @@ def test_a_size_out_of_bounds_is_refused_in_the_unit_typed(typed, said):
 def test_what_is_still_to_come_is_not_taken_for_the_past(typed):
     with pytest.raises(RefusedInputError, match="still to come"):
         MomentField(key="at", label="At", now=NOW).read(typed)
+
+
+def _size(text, **more):
+    return SizeField(key="s", label="Size", **more).read(text)
+
+
+@pytest.mark.parametrize(
+    ("typed", "way", "area", "depth"),
+    [
+        ("8x3", "ellipse", 18.85, None),
+        ("8x3 rect", "rectangle", 24.0, None),
+        ("8x3x1 rect", "rectangle", 24.0, 10),
+        ("80x30 mm rectangle; 5 mm deep", "rectangle", 24.0, 5),
+        ("12.5 cm2", "given", 12.5, None),
+        ("12,5 cm2, 14 round, 0.5 deep", "given", 12.5, 5),
+        ("37 squares", "squares", 9.25, None),
+        ("37.5 sq of 5 mm, 1 deep", "squares", 9.375, 10),
+        ("20 squares 1 cm", "squares", 20.0, None),
+    ],
+)
+def test_a_size_is_taken_in_every_way_a_wound_is_measured(typed, way, area, depth):
+    size = _size(typed)
+    assert size.measuring == way
+    assert size.size().area_cm2 == pytest.approx(area, abs=0.005)
+    assert size.depth_mm == depth
+
+
+def test_an_outline_is_read_from_a_file_of_points_and_kept(tmp_path):
+    file = tmp_path / "my points.csv"
+    file.write_text("x,y\n0,0\n4,0\n4,3\n")
+    size = _size(f"@{file}; 0.5 deep")
+    assert (size.measuring, size.area_cm2, size.perimeter_cm) == ("tracing", 6.0, 12.0)
+    assert size.outline_cm == ((0, 0), (4, 0), (4, 3))
+    assert size.depth_mm == 5
+
+
+@pytest.mark.parametrize("typed", ["@/nowhere.csv", "@/", "@a\0b", "@", "12 cm3", "8x3 blob", "8x3rectify",
+                                   "12 cm2, 2 round", "99999 cm2"])  # fmt: skip
+def test_what_is_no_size_is_refused(typed):
+    with pytest.raises(RefusedInputError):
+        _size(typed)
+
+
+def test_a_wound_measured_as_a_rectangle_is_read_as_one_again():
+    field = {"shape": Measuring.RECTANGLE}
+    assert _size("8x3", **field).measuring == "rectangle"
+    assert _size("8x3 oval", **field).measuring == "ellipse"

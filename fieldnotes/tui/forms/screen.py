@@ -13,9 +13,9 @@ from textual.widgets import Static
 
 from fieldnotes.domain.errors import FieldnotesError, Problem, RefusedInputError
 from fieldnotes.domain.text import clean
-from fieldnotes.tui.fields.measures import SizeField, TypedSize
 from fieldnotes.tui.fields.place import PlaceField, read_spot
 from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
+from fieldnotes.tui.fields.sizes import SizeField, TypedSize
 from fieldnotes.tui.forms.form import Outlook
 from fieldnotes.tui.forms.page_text import review_text, strip_text
 from fieldnotes.tui.literal import lit

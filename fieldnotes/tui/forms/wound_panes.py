@@ -16,9 +16,11 @@ from fieldnotes.domain.treatment import (
 from fieldnotes.domain.wounds import (
     EXPOSED_STRUCTURES,
     INFECTION_SIGNS,
+    SIZE_FIELDS,
     Amount,
     Contamination,
     Finding,
+    Measuring,
     Phase,
     SynovialEntry,
     Wound,
@@ -34,8 +36,8 @@ from fieldnotes.tui.fields.choices import (
     of_words,
 )
 from fieldnotes.tui.fields.field import Field
-from fieldnotes.tui.fields.measures import SizeField, TypedSize
 from fieldnotes.tui.fields.place import Spot
+from fieldnotes.tui.fields.sizes import FORMS, SizeField, TypedSize
 from fieldnotes.tui.forms.bandage_pane import (
     STOPPED,
     bandage_pane,
@@ -61,12 +63,14 @@ def _all(kinds: type[StrEnum]) -> tuple[str, ...]:
     return tuple(kind.value for kind in kinds)
 
 
-def _size(label: str, limits: Limits) -> SizeField:
-    paths = tuple(f"findings.{label}.{n}" for n in (*SIDES, "area_cm2"))
+def _size(label: str, limits: Limits, before: Finding | None = None) -> SizeField:
+    """Give the size field; a wound measured as a rectangle before is read as one again."""
+    paths = tuple(f"findings.{label}.{n}" for n in SIZE_FIELDS)
+    again = before is not None and before.measuring is Measuring.RECTANGLE
     return SizeField(
         key=f"findings.{label}.size", label="Size", also=(*paths, f"findings.{label}"),
         limits=tuple(limits[side] for side in SIDES),
-        hint="length x width (x depth), in cm unless a unit is written: 8x3",
+        shape=Measuring.RECTANGLE if again else Measuring.ELLIPSE, hint=f"cm: {FORMS}",
     )  # fmt: skip
 
 
@@ -108,7 +112,7 @@ def finding_pane(
     f, seen = f"findings.{label}", looked_at(label, answers)
     phase, exudate, granulation = _carried(label, before, answers)
     return Pane(f"wound-{label}", f"Wound {label}", (
-        _size(label, limits),
+        _size(label, limits, before),
         CarriedField(key=f"{f}.phase", label="Phase", given=of_words(_all(Phase)), default=phase,
                      required=seen, hint=f"{where}; a page left empty: not looked at"),
         CarriedField(key=f"{f}.exudate", label="Exudate", given=of_words(_all(Amount)),
@@ -208,9 +212,7 @@ def read_finding(label: str, r: Reading) -> Finding:
     size: TypedSize = r.get(f"{f}.size") or TypedSize()
     return Finding(
         label,
-        size.length_mm,
-        size.width_mm,
-        size.depth_mm,
+        **{name: getattr(size, name) for name in SIZE_FIELDS},
         phase=Phase(r.get(f"{f}.phase") or Phase.FRESH),
         exudate=Amount(r.get(f"{f}.exudate") or Amount.NONE),
         granulation_grade=int(r.get(f"{f}.granulation_grade") or 0),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from fieldnotes.clinical.expected import expected_band
+from fieldnotes.clinical.measuring import mixed_words
 from fieldnotes.domain.followups import Doer
 from fieldnotes.rendering.chart import Chart, Line, Marker
 from fieldnotes.tui.screens.route import URGENCY_SIGN, URGENCY_SLOT, task_line
@@ -81,6 +82,8 @@ def _wound(wound: WoundFile, file: CaseFile, width: int, *, full: bool) -> list[
     found = wound.last
     size = f"{size_words(found)}, {found.phase.value}" if found else wound.course_problem
     lines.append(wrapped(", ".join((size, *_progress(wound.course))), width, "", 3))
+    if mixed := mixed_words(f for _, f in wound.findings):
+        lines.append(wrapped(f"~ {mixed}", width, "$due", 3))
     for flag in wound.flags:
         sign, name = URGENCY_SIGN[flag.urgency] or "-", flag.flag.replace("_", " ")
         words = f"{sign} {flag.urgency.value}: {name}"

@@ -18,8 +18,8 @@ from fieldnotes.knowledge.polygons import middle
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.rendering.place import synovial_near
 from fieldnotes.tui.commands import bindings
-from fieldnotes.tui.fields.measures import TypedSize
 from fieldnotes.tui.fields.place import Spot
+from fieldnotes.tui.fields.sizes import TypedSize
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens import map_words
 from fieldnotes.tui.widgets.bodymap import FIRST, BodyMap
@@ -192,7 +192,9 @@ class MapScreen(ModalScreen[Taken | None]):
         now = {name: getattr(self._wound_size, name) or 0.0 for name in ("length_mm", "width_mm")}
         grown = min(max(now[side] + by * GROW_MM, LEAST_MM), MOST_MM)
         sides = {name: max(mm, LEAST_MM) for name, mm in {**now, side: grown}.items()}
-        self._wound_size = replace(self._wound_size, **sides)
+        self._wound_size = replace(
+            self._wound_size, length_mm=sides["length_mm"], width_mm=sides["width_mm"]
+        )
         self._resized = True
         self._draw_wound()
         self._tell()
