@@ -237,7 +237,8 @@ def test_an_outline_is_read_from_a_file_of_points_and_kept(tmp_path):
     assert size.depth_mm == 5
 
 
-@pytest.mark.parametrize("typed", ["@/nowhere.csv", "@/", "@a\0b", "@", "12 cm3", "8x3 blob", "8x3rectify",
+@pytest.mark.parametrize("typed", ["@/nowhere.csv", "@/", "@a\0b", "@", "12 cm3", "8x3 blob",
+                                   "8x3rectify",
                                    "12 cm2, 2 round", "99999 cm2"])  # fmt: skip
 def test_what_is_no_size_is_refused(typed):
     with pytest.raises(RefusedInputError):
