@@ -204,7 +204,10 @@ def test_phenylbutazone_in_a_food_chain_horse_waits_for_the_lasting_exclusion(ya
     said = Consent(ConsentKind.FOOD_CHAIN, day(1), "excluded for good", by="owner1", given=False)
     y.desk.record(ref, said)
     assert y.desk.check(ref, visit)
-    y.desk.record(ref, replace(said, given=True, written=True))
+    agreed = replace(said, given=True, written=True, document_on=day(1))
+    refusal = {p.field for p in y.desk.check(ref, replace(agreed, document_on=None))}
+    assert refusal == {"document_on"}
+    y.desk.record(ref, agreed)
     assert not y.desk.check(ref, visit)
 
 

@@ -14,6 +14,7 @@ from fieldnotes.casework.picture_checks import (
     photograph_problems,
     size_problems,
 )
+from fieldnotes.domain.agreements import Consent, ConsentKind
 from fieldnotes.domain.entries import (
     Amendment,
     CaseOpened,
@@ -235,6 +236,16 @@ def register_problems(body: Body, register: Register, today: dt.date) -> Problem
             pass
 
 
+def food_chain_problems(consent: Consent, today: dt.date) -> Problems:
+    """Check a lasting exclusion from the food chain: who agreed, and when the document says so."""
+    if not consent.by.strip():
+        yield Problem("by", "who agreed to it?")
+    if consent.document_on is None:
+        yield Problem("document_on", "since which day does the horse's document say so?")
+    elif consent.document_on > today:
+        yield Problem("document_on", "the document cannot say so yet")
+
+
 def _care_problems(body: Body, case: Case, regions: Regions, now: dt.datetime) -> Problems:
     labels, injured_at = tuple(w.label for w in case.wounds), case.opened.injured_at
     match body:
@@ -247,6 +258,8 @@ def _care_problems(body: Body, case: Case, regions: Regions, now: dt.datetime) -
             yield Problem("text", "the note is empty")
         case WoundAdded(wound):
             yield from later_wound_problems(wound, case, regions)
+        case Consent(kind=ConsentKind.FOOD_CHAIN, given=True):
+            yield from food_chain_problems(body, now.date())
         case Discharge() | Death():
             if not injured_at.date() <= body.on <= now.date():
                 yield Problem("on", "a day between the injury and today")

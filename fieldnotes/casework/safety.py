@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.casework.caution import LEVELS, Bedside, Caution
 from fieldnotes.casework.drug_cautions import dose_cautions, interaction_cautions
+from fieldnotes.casework.drug_change import change_cautions
 from fieldnotes.casework.treatments import last_nsaid, placed_on_wounds, recorded, route_id
 from fieldnotes.casework.wound_cautions import places, wound_cautions
 from fieldnotes.clinical.clearance import clearances
 from fieldnotes.clinical.costs import dose_cost
 from fieldnotes.clinical.dose_text import dose_line, unconfirmed
 from fieldnotes.clinical.doses import dose
-from fieldnotes.clinical.triage import Report, Triage, infection_steps, triage
+from fieldnotes.clinical.triage import Report, Triage, infection_steps, triage, typed_limits
 from fieldnotes.clinical.vitals import check_vitals
 from fieldnotes.domain.errors import Problem
 from fieldnotes.domain.patients import Species
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.formulary import Price
     from fieldnotes.domain.patients import Horse
     from fieldnotes.knowledge.library import Library
+    from fieldnotes.knowledge.triage import FeverLimits
 
 WORDS = {
     "temperature_c": ("temperature", "C"),
@@ -73,6 +75,7 @@ def cautions(bed: Bedside, visit: Visit) -> tuple[Caution, ...]:
         *dose_cautions(bed, visit),
         *_vitals(bed, visit),
         *wound_cautions(bed, visit),
+        *change_cautions(bed, visit),
         *_estimate(bed),
     )
     return tuple(sorted(dict.fromkeys(found), key=lambda c: LEVELS.index(c.level)))
@@ -81,7 +84,8 @@ def cautions(bed: Bedside, visit: Visit) -> tuple[Caution, ...]:
 def _vitals(bed: Bedside, visit: Visit) -> Iterator[Caution]:
     species = bed.horse.species.value
     age = bed.horse.age_days(visit.at.date())
-    for note in check_vitals(bed.library.vitals, visit.vitals, species, age):
+    own = bed.horse.own_limits
+    for note in check_vitals(bed.library.vitals, visit.vitals, species, age, own):
         words, unit = WORDS[note.measure]
         field = f"vitals.{note.measure}"
         if note.limits is None:
@@ -128,7 +132,12 @@ def clearance_dates(bed: Bedside) -> tuple[Clearance, ...]:
 
 
 def judge_report(
-    case: Case, horse: Horse, report: OwnerReport, library: Library, *, gait_normal: bool | None
+    case: Case,
+    horse: Horse,
+    report: OwnerReport,
+    library: Library,
+    *,
+    gait_normal: bool | None = None,
 ) -> Triage:
     """Judge an owner's report with what the record knows: the last anti-inflammatory, age, drugs.
 
@@ -144,7 +153,9 @@ def judge_report(
             at=report.at,
             signs=report.signs,
             temperature_c=report.temperature_c,
-            gait_normal=gait_normal,
+            gait_normal=report.gait_normal if gait_normal is None else gait_normal,
+            unclear=report.unclear,
+            limits=_own_fever(horse, library),
             last_nsaid_at=when if recorded_last else told,
             nsaid=given.drug if given is not None and recorded_last else "",
             species=horse.species.value,
@@ -154,6 +165,11 @@ def judge_report(
     treated = _on_antimicrobial(case, report, library)
     steps = infection_steps(library.triage, report.signs, on_antimicrobial=treated)
     return replace(found, notes=(*found.notes, *steps))
+
+
+def _own_fever(horse: Horse, library: Library) -> FeverLimits | None:
+    typed = horse.own_limits.temperature_c
+    return None if typed is None else typed_limits(library.triage, typed[1], horse.species.value)
 
 
 def _on_antimicrobial(case: Case, report: OwnerReport, library: Library) -> bool:

@@ -213,20 +213,31 @@ def _hydration(visits: Iterable[Visit], at: dt.datetime) -> str:
 
 
 def food_chain(bed: Bedside) -> FoodChain:
-    """Give the animal's status; a recorded lasting exclusion counts from any of its cases."""
+    """Give the animal's status; a lasting exclusion counts once its document's date is recorded."""
     excluded = any(
-        c.body.kind is ConsentKind.FOOD_CHAIN and c.body.given
+        c.body.kind is ConsentKind.FOOD_CHAIN and c.body.given and c.body.document_on is not None
         for case in bed.cases
         for c in case.consents
     )
     return FoodChain.EXCLUDED if excluded else bed.horse.food_chain
 
 
-def _conditions(bed: Bedside) -> tuple[str, ...]:
-    """Give the conditions the rules ask for that the record's own words hold."""
-    asked = {fact for r in bed.library.interactions.rules for fact in r.facts}
+def _conditions(bed: Bedside, visit: Visit) -> tuple[str, ...]:
+    """Give what was ticked and still holds, and what the record's own words of the animal say."""
+    tables = bed.library.interactions
+    asked = {fact for r in tables.rules for fact in r.facts}
     said = " ; ".join(bed.horse.conditions).casefold()
-    return tuple(sorted(fact for fact in asked if fact in said))
+    found = {fact for fact in asked if fact in said}
+    for condition in tables.conditions:
+        days = condition.holds_days
+        since = None if days is None else visit.at - dt.timedelta(days=days)
+        holds = any(
+            condition.fact in v.conditions
+            for v in (visit, *bed.visits)
+            if v.at <= visit.at and (since is None or v.at > since)
+        )
+        found.update((condition.fact, *condition.implies) if holds else ())
+    return tuple(sorted(found))
 
 
 def patient_of(bed: Bedside, visit: Visit) -> Patient:
@@ -243,11 +254,12 @@ def patient_of(bed: Bedside, visit: Visit) -> Patient:
         pregnant_until=horse.foaling_due,
         lactating=horse.lactating,
         hydration=_hydration((visit, *before), visit.at),
-        conditions=_conditions(bed),
+        conditions=_conditions(bed, visit),
         allergies=tuple(a.partition(":")[0] for a in horse.allergies),
         food_chain=food_chain(bed).value,
         competes=horse.competes,
         tetanus_unvaccinated=horse.tetanus.history is not TetanusHistory.DATED,
+        jurisdiction=bed.library.jurisdiction,
     )
 
 

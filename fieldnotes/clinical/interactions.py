@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fieldnotes.clinical.clearance import clearances
@@ -195,6 +195,24 @@ def _allergies(found: _Round) -> Iterator[Finding]:
                 yield Finding("allergy", "block", (name,), why, "the animal's own record", True)
 
 
+def _by_law(found: _Round, finding: Finding) -> Finding:
+    """Give a block as law and label have it where the practice is; other levels stand."""
+    place = found.patient.jurisdiction.strip().casefold()
+    here = (x for x in found.tables.laws if place in {n.casefold() for n in x.names})
+    law = next((x for x in here if x.rule == finding.rule), None)
+    if law is None or finding.level != "block":
+        return finding
+    level = law.level or finding.level
+    return replace(
+        finding,
+        level=level,
+        why=f"{finding.why}; {law.names[0]}: {law.text}",
+        source=law.source,
+        needs_reason=finding.needs_reason and level == "block",
+        remedy=finding.remedy if level == "block" else "",
+    )
+
+
 _CHECKS: dict[str, Callable[[_Round, Rule], Iterator[Finding]]] = {
     "route": _single,
     "patient": _single,
@@ -216,5 +234,5 @@ def check_treatments(
     found = _Round(tables, {d.id: d for d in drugs}, patient, treatments)
     results = [*_allergies(found)]
     for rule in tables.rules:
-        results += _CHECKS[rule.kind](found, rule)
+        results += (_by_law(found, f) for f in _CHECKS[rule.kind](found, rule))
     return tuple(sorted(dict.fromkeys(results), key=lambda f: _ORDER.index(f.level)))

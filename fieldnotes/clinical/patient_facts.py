@@ -29,6 +29,7 @@ class Patient:
     food_chain: str = "unknown"
     competes: bool = False
     tetanus_unvaccinated: bool = False
+    jurisdiction: str = ""
 
 
 @dataclass(frozen=True)

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import UnknownNameError
 from fieldnotes.domain.urgency import Urgency
+from fieldnotes.knowledge.triage import FeverLimits
 
 if TYPE_CHECKING:
-    from fieldnotes.knowledge.triage import CountRule, FeverLimits, Sign, TriageTables
+    from fieldnotes.knowledge.triage import CountRule, Sign, TriageTables
 
 _ORDER = (Urgency.NOW, Urgency.SAME_DAY, Urgency.NEXT_VISIT)
 
@@ -20,7 +21,8 @@ class Report:
     """What was asked and said; `gait_normal` and temperature None = not known.
 
     `last_nsaid_at` is the last anti-inflammatory given by anyone, `nsaid` its drug id if known;
-    `limits` are fever limits the vet typed (the only ones for a donkey or mule).
+    `limits` are fever limits the vet typed (the only ones for a donkey or mule); `unclear` are
+    signs nobody could tell of.
     """
 
     at: dt.datetime
@@ -32,6 +34,7 @@ class Report:
     species: str = "horse"
     age_days: int | None = None
     limits: FeverLimits | None = None
+    unclear: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -75,13 +78,30 @@ def is_masked(tables: TriageTables, report: Report) -> bool:
     return report.at - report.last_nsaid_at <= dt.timedelta(hours=longest)
 
 
-def _signs(tables: TriageTables, report: Report) -> tuple[Sign, ...]:
+def typed_limits(tables: TriageTables, call_c: float, species: str) -> FeverLimits:
+    """Give the fever limits that follow from the highest normal temperature a vet typed."""
+    return FeverLimits(
+        species, (0, 20000), call_c, call_c + tables.urgent_above_c, "typed by the vet"
+    )
+
+
+def _signs(tables: TriageTables, names: tuple[str, ...]) -> tuple[Sign, ...]:
     by_id = {s.id: s for s in tables.signs}
-    for name in report.signs:
+    for name in names:
         if name not in by_id:
             names = tuple(by_id)
             raise UnknownNameError("signs", f"'{name}' is not one of {', '.join(names)}", names)
-    return tuple(by_id[name] for name in dict.fromkeys(report.signs))
+    return tuple(by_id[name] for name in dict.fromkeys(names))
+
+
+def _doubts(tables: TriageTables, unclear: tuple[Sign, ...]) -> list[Reason]:
+    """Give what the signs nobody could tell of count for: their urgency, no more than the most."""
+    most = tables.unclear
+    found = []
+    for sign in unclear:
+        urgency = max(sign.urgency, most.urgency, key=_ORDER.index)
+        found.append(Reason(urgency, f"{sign.id}: {most.why}", most.source))
+    return found
 
 
 def _fever(limits: FeverLimits | None, report: Report) -> Reason | None:
@@ -112,12 +132,19 @@ def _counted(tables: TriageTables, count: int, *, reassured: bool) -> CountRule 
     return None
 
 
-def _notes(report: Report, limits: FeverLimits | None, *, masked: bool) -> tuple[str, ...]:
-    notes = []
+def _notes(
+    report: Report, limits: FeverLimits | None, unclear: tuple[Sign, ...], *, masked: bool
+) -> tuple[str, ...]:
+    notes = [f"ask again: {sign.ask}" for sign in unclear]
     if masked:
         notes.append("an anti-inflammatory may hide fever and lameness: normal proves nothing now")
     if report.last_nsaid_at is None:
         notes.append("ask when the last anti-inflammatory was given, by anyone")
+    infected = report.signs or report.unclear
+    if infected and report.temperature_c is None:
+        notes.append("ask for the temperature")
+    if infected and report.gait_normal is None:
+        notes.append("ask how it walks")
     if limits is None:
         notes.append(f"no sourced fever limit for a {report.species}: the vet types one")
     return tuple(notes)
@@ -127,8 +154,10 @@ def triage(tables: TriageTables, report: Report) -> Triage:
     """Judge a report by its most urgent reason; nothing normal ever lowers a named sign."""
     limits = fever_limits(tables, report)
     masked = is_masked(tables, report)
-    signs = _signs(tables, report)
+    signs = _signs(tables, report.signs)
+    unclear = _signs(tables, tuple(u for u in report.unclear if u not in report.signs))
     reasons = [Reason(s.urgency, f"{s.id}: {s.why}", s.source) for s in signs]
+    reasons += _doubts(tables, unclear)
     fever = _fever(limits, report)
     count = sum(s.infection for s in signs) + (
         fever is not None and any(s.infection for s in signs)
@@ -144,7 +173,7 @@ def triage(tables: TriageTables, report: Report) -> Triage:
         reasons=tuple(reasons),
         advice=tuple(dict.fromkeys(s.advice for s in signs if s.advice)),
         masked=masked,
-        notes=_notes(report, limits, masked=masked),
+        notes=_notes(report, limits, unclear, masked=masked),
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.patients import OwnLimits
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -13,6 +14,9 @@ if TYPE_CHECKING:
     from fieldnotes.domain.entries import Vitals
     from fieldnotes.knowledge.vitals import VitalRange, VitalTables
 
+NONE_TYPED = OwnLimits()
+TYPED = "typed by the vet for this animal"
+NOT_KNOWN = "no sourced limit: the vet types one"
 MEASURES = ("temperature_c", "heart_per_min", "breaths_per_min")
 
 
@@ -42,16 +46,22 @@ def _state(value: float, limits: tuple[float, float]) -> str:
     return "high" if value > limits[1] else "normal"
 
 
-def _judged(vitals: Vitals, row: VitalRange | None) -> Iterator[VitalNote]:
+def _limits(
+    measure: str, row: VitalRange | None, own: OwnLimits
+) -> tuple[tuple[float, float] | None, str]:
+    typed = getattr(own, measure)
+    if typed is not None:
+        return typed, TYPED
+    return (getattr(row, measure), row.source) if row is not None else (None, NOT_KNOWN)
+
+
+def _judged(vitals: Vitals, row: VitalRange | None, own: OwnLimits) -> Iterator[VitalNote]:
     for measure in MEASURES:
         value = getattr(vitals, measure)
-        if value is None:
-            continue
-        if row is None:
-            yield VitalNote(measure, value, "no limit", None, "no sourced limit: the vet types one")
-        else:
-            limits = getattr(row, measure)
-            yield VitalNote(measure, value, _state(value, limits), limits, row.source)
+        if value is not None:
+            limits, source = _limits(measure, row, own)
+            state = "no limit" if limits is None else _state(value, limits)
+            yield VitalNote(measure, value, state, limits, source)
 
 
 def check_vitals(
@@ -59,10 +69,10 @@ def check_vitals(
     vitals: Vitals,
     species: str,
     age_days: int | None,
-    own: VitalRange | None = None,
+    own: OwnLimits = NONE_TYPED,
 ) -> tuple[VitalNote, ...]:
     """Judge what was taken; `own` are limits the vet typed, and the only ones for a donkey."""
-    notes = list(_judged(vitals, own or range_for(tables, species, age_days)))
+    notes = list(_judged(vitals, range_for(tables, species, age_days), own))
     if vitals.crt_s is not None:
         limits = (0.0, tables.refill_most_s)
         state = "normal" if vitals.crt_s <= limits[1] else "high"

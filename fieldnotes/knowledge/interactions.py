@@ -44,10 +44,36 @@ class Rule:
 
 
 @dataclass(frozen=True)
+class Law:
+    """What law or label says of a rule in one jurisdiction, known by any of its `names`.
+
+    `level` is given where the rule weighs differently there.
+    """
+
+    rule: str
+    names: tuple[str, ...]
+    text: str
+    level: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Condition:
+    """A state of the animal a vet may tick; `holds_days` None = it holds for good."""
+
+    fact: str
+    holds_days: float | None
+    implies: tuple[str, ...]
+    source: str
+
+
+@dataclass(frozen=True)
 class Interactions:
-    """The rules, the ages that make a foal, and how long a mare is pregnant."""
+    """The rules, law by jurisdiction, conditions, the ages of a foal, and pregnancy."""
 
     rules: tuple[Rule, ...]
+    laws: tuple[Law, ...]
+    conditions: tuple[Condition, ...]
     ages: tuple[tuple[str, int], ...]
     pregnancy_days: int
     last_days: int
@@ -79,12 +105,33 @@ def _rule(row: Row) -> Rule:
     )
 
 
+def _law(row: Row, rules: tuple[Rule, ...]) -> Law:
+    rule, level = row.text("rule"), row.text("level", "")
+    if all(r.id != rule for r in rules):
+        raise row.error("rule", f"no rule is called {rule}")
+    if level and level not in LEVELS:
+        raise row.error("level", f"one of {', '.join(LEVELS)} is needed")
+    return Law(rule, row.texts("names"), row.text("text"), level, row.source())
+
+
+def _condition(row: Row, rules: tuple[Rule, ...]) -> Condition:
+    asked = {f for r in rules for f in r.facts}
+    fact, implies = row.text("fact"), row.texts("implies", ())
+    for name in (fact, *implies):
+        if name not in asked:
+            raise row.error("fact", f"no rule asks for {name!r}")
+    return Condition(fact, row.number_or_none("holds_days", least=0.5), implies, row.source())
+
+
 def load_interactions(table: Table | None = None) -> Interactions:
     """Read the rules."""
     read = table or shipped_table("interactions.toml")
     pregnancy = read.rows("pregnancy")[0]
+    rules = tuple(_rule(r) for r in read.rows("rule"))
     return Interactions(
-        rules=tuple(_rule(r) for r in read.rows("rule")),
+        rules=rules,
+        laws=tuple(_law(r, rules) for r in read.rows("law")),
+        conditions=tuple(_condition(r, rules) for r in read.rows("condition")),
         ages=tuple(
             (r.text("fact"), int(r.number("under_days", least=1))) for r in read.rows("age")
         ),

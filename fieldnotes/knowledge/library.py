@@ -41,6 +41,11 @@ class Library:
         self._practice = practice
         self._own = own or {}
 
+    @property
+    def jurisdiction(self) -> str:
+        """Whose law and labels the practice works under; empty if it was never set."""
+        return self._practice.jurisdiction if self._practice else ""
+
     @cached_property
     def regions(self) -> Regions:
         """The regions of the body map and what lies beneath."""

@@ -48,6 +48,7 @@ ANCHORS: Final = (
     "drug given",
     "drug started",
     "drug ended",
+    *(f"reported, {urgency.value}" for urgency in Urgency),
 )
 EVIDENCE: Final = (
     *ANCHORS,

@@ -52,6 +52,15 @@ class Masking:
 
 
 @dataclass(frozen=True)
+class Unclear:
+    """What a sign counts for, at most, while nobody could tell of it."""
+
+    urgency: Urgency
+    why: str
+    source: str
+
+
+@dataclass(frozen=True)
 class TriageTables:
     """All of it, with the steps that come before any change of drug."""
 
@@ -59,6 +68,8 @@ class TriageTables:
     counts: tuple[CountRule, ...]
     fevers: tuple[FeverLimits, ...]
     masking: tuple[Masking, ...]
+    urgent_above_c: float
+    unclear: Unclear
     steps: tuple[str, ...]
     then: str
     steps_source: str
@@ -103,7 +114,7 @@ def _fever(row: Row) -> FeverLimits:
 def load_triage(table: Table | None = None) -> TriageTables:
     """Read the triage tables."""
     read = table or shipped_table("triage.toml")
-    steps = read.rows("steps")[0]
+    steps, unclear = read.rows("steps")[0], read.rows("unclear")[0]
     return TriageTables(
         signs=tuple(_sign(r) for r in read.rows("sign")),
         counts=tuple(_count(r) for r in read.rows("infection")),
@@ -112,6 +123,8 @@ def load_triage(table: Table | None = None) -> TriageTables:
             Masking(r.text("of"), r.number("hours", least=1), r.source())
             for r in read.rows("masking")
         ),
+        urgent_above_c=read.rows("own_fever")[0].number("urgent_above_c", least=0, most=2),
+        unclear=Unclear(_urgency(unclear), unclear.text("why"), unclear.source()),
         steps=steps.texts("text"),
         then=steps.text("then"),
         steps_source=steps.source(),

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 from fieldnotes.domain.treatment import ClosureMethod
+from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.wounds import Amount, SynovialEntry
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fieldnotes.domain.cases import Case, Dated
-    from fieldnotes.domain.entries import Visit
+    from fieldnotes.domain.entries import OwnerReport, Visit
     from fieldnotes.domain.treatment import Care, DrugDispensed
     from fieldnotes.domain.wounds import Finding
     from fieldnotes.knowledge.rules import RemovalWords, Rules
@@ -27,7 +28,10 @@ ENTERED = (SynovialEntry.SUSPECTED, SynovialEntry.CONFIRMED)
 
 @dataclass(frozen=True)
 class Event:
-    """Something dated; `wound` is empty for the whole case, `until` the end of a drug course."""
+    """Something dated; `wound` is empty for the whole case, `until` the end of a drug course.
+
+    `at` is its moment where the order within a day matters.
+    """
 
     kind: str
     on: dt.date
@@ -36,6 +40,7 @@ class Event:
     drug: str = ""
     name: str = ""
     until: dt.date | None = None
+    at: dt.datetime | None = None
 
 
 def local_date(time: dt.datetime, zone: str) -> dt.date:
@@ -87,7 +92,7 @@ def _visit_events(visit: Dated[Visit], rules: Rules, zone: str) -> Iterator[Even
     on = local_date(body.at, zone)
     labels = dict.fromkeys([*(f.wound for f in body.findings), *(c.wound for c in body.care)])
     for wound in labels:
-        yield Event("seen", on, entry, wound)
+        yield Event("seen", on, entry, wound, at=body.at)
     for finding in body.findings:
         for kind in _finding_kinds(finding):
             yield Event(kind, on, entry, finding.wound)
@@ -118,6 +123,16 @@ def _course_events(case: Case, zone: str) -> Iterator[Event]:
             yield Event(kind, on, entry, drug=course.drug, name=course.name, until=end)
 
 
+def _report_events(report: Dated[OwnerReport], zone: str) -> Iterator[Event]:
+    """Give what an owner reported, by how soon it must be seen; nothing wrong is no event."""
+    body = report.body
+    said = ", ".join((*body.signs, *(f"{sign}?" for sign in body.unclear)))
+    if said or body.urgency is not Urgency.NEXT_VISIT:
+        on = local_date(body.at, zone)
+        kind = f"reported, {body.urgency.value}"
+        yield Event(kind, on, report.entry.id, name=said or "owner's report", at=body.at)
+
+
 def events(case: Case, rules: Rules, zone: str) -> tuple[Event, ...]:
     """Give everything that happened in a case, in the order it happened."""
     injured = local_date(case.opened.injured_at, zone)
@@ -126,5 +141,7 @@ def events(case: Case, rules: Rules, zone: str) -> tuple[Event, ...]:
     found += [Event("wounded", injured, opening, w.label) for w in case.wounds]
     for visit in case.visits:
         found += _visit_events(visit, rules, zone)
+    for report in case.reports:
+        found += _report_events(report, zone)
     found += _course_events(case, zone)
     return tuple(found)

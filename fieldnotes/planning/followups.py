@@ -111,6 +111,8 @@ def _shows(found: _Found, event: Event) -> bool:
         return False
     if anchor.wound and event.wound != anchor.wound:
         return False
+    if anchor.at is not None and event.at is not None and event.at <= anchor.at:
+        return False
     if event.kind == "drug given" and event.drug != anchor.drug:
         return False
     first = anchor.on if rule.early else found.task.earliest

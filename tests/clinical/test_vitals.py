@@ -16,10 +16,11 @@ from fieldnotes.clinical.synovial_fluid import (
 from fieldnotes.clinical.vitals import check_vitals, grimace_total, lameness_text
 from fieldnotes.domain.entries import Vitals
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
+from fieldnotes.domain.patients import OwnLimits
 from fieldnotes.domain.units import celsius_from_fahrenheit, fahrenheit_from_celsius
 from fieldnotes.knowledge.synovial_fluid import load_synovial_fluid
 from fieldnotes.knowledge.topicals import load_topicals, one_topical
-from fieldnotes.knowledge.vitals import VitalRange, load_vitals
+from fieldnotes.knowledge.vitals import load_vitals
 
 TABLES = load_vitals()
 FLUID = load_synovial_fluid()
@@ -28,7 +29,7 @@ TOPICALS = load_topicals()
 
 def states(species="horse", age_days=3000, own=None, **taken):
     """The state of each sign taken."""
-    notes = check_vitals(TABLES, Vitals(**taken), species, age_days, own)
+    notes = check_vitals(TABLES, Vitals(**taken), species, age_days, own or OwnLimits())
     return {n.measure: n.state for n in notes}
 
 
@@ -50,7 +51,7 @@ def test_a_heart_rate_of_100_is_normal_in_a_newborn_and_high_in_an_adult():
 
 def test_a_donkey_is_judged_only_by_limits_the_vet_typed():
     assert states("donkey", temperature_c=39.0) == {"temperature_c": "no limit"}
-    own = VitalRange("donkey", "donkey", (0, 20000), (36.5, 37.8), (36, 52), (20, 40), "the vet")
+    own = OwnLimits(temperature_c=(36.5, 37.8))
     assert states("donkey", own=own, temperature_c=39.0) == {"temperature_c": "high"}
 
 

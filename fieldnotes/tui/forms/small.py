@@ -116,13 +116,16 @@ def _consent_fields(desk: Casework, _file: CaseFile) -> Fields:
         Field(key="by", label="By whom"),
         ChoiceField(key="written", label="Written", given=YES_NO),
         ChoiceField(key="given", label="Agreed", given=YES_NO, default="yes"),
-    )
+        DateField(key="document_on", label="Document since", today=desk.today(), past=True,
+                  hint="food chain exclusion: the day the horse's document says so"),
+    )  # fmt: skip
 
 
 def _consent(r: Reading) -> Body:
     return Consent(
         ConsentKind(r.get("kind") or ConsentKind.TREATMENT), r.get("on"), r.get("what", ""),
         r.get("risks_told", ""), r.get("by", ""), bool(r.get("written")), bool(r.get("given")),
+        r.get("document_on"),
     )  # fmt: skip
 
 

@@ -167,7 +167,8 @@ def _office(body: Body) -> Iterator[str]:
             given = "" if body.given else "not given: "
             how = "in writing" if body.written else "spoken"
             yield f"{body.kind.value}: {given}{body.what} ({body.by}, {how})"
-            yield from _named(("risks told", body.risks_told))
+            document = f"{body.document_on}" if body.document_on else ""
+            yield from _named(("risks told", body.risks_told), ("in its document since", document))
         case Estimate():
             yield f"{body.amount:g} {body.currency}, limit {body.limit:g}, spent {body.spent:g}"
         case HandoutWording(text):
