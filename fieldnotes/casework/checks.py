@@ -33,6 +33,7 @@ from fieldnotes.domain.entries import (
 from fieldnotes.domain.errors import Problem, UnknownNameError
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.pictures import Measurement, Photograph
+from fieldnotes.knowledge.routes import is_injected
 
 if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
@@ -40,11 +41,12 @@ if TYPE_CHECKING:
     from fieldnotes.domain.register import Register
     from fieldnotes.domain.treatment import Bandage, DrugDispensed, DrugGiven
     from fieldnotes.domain.wounds import Finding, Wound
+    from fieldnotes.knowledge.library import Library
     from fieldnotes.knowledge.limits import Limits
     from fieldnotes.knowledge.regions import Regions
+    from fieldnotes.knowledge.routes import Route
 
 Problems = Iterator[Problem]
-INJECTED = frozenset({"IV", "IM", "SC"})  # an owner gives these only where a vet says why
 CLOCK_SLACK = dt.timedelta(minutes=15)
 SIGNED = {"lat", "lon", "x_cm", "y_cm", "angle_deg", "level"}  # all else is counted from nothing
 
@@ -119,7 +121,11 @@ def later_wound_problems(wound: Wound, case: Case, regions: Regions) -> Problems
 
 
 def visit_problems(
-    visit: Visit, injured_at: dt.datetime, labels: tuple[str, ...], now: dt.datetime
+    visit: Visit,
+    injured_at: dt.datetime,
+    labels: tuple[str, ...],
+    now: dt.datetime,
+    routes: tuple[Route, ...],
 ) -> Problems:
     """Check a visit against the case it belongs to."""
     if visit.at < injured_at:
@@ -139,7 +145,7 @@ def visit_problems(
         yield from _drug_problems(f"given.{number}", given, visit.at)
     for number, dispensed in enumerate(visit.dispensed):
         yield from _drug_problems(f"dispensed.{number}", dispensed, visit.at)
-        if dispensed.route.strip().upper() in INJECTED and not dispensed.reason.strip():
+        if is_injected(routes, dispensed.route) and not dispensed.reason.strip():
             yield Problem(
                 f"dispensed.{number}.reason",
                 f"{dispensed.name} by {dispensed.route} left with the owner: give a reason",
@@ -246,18 +252,18 @@ def food_chain_problems(consent: Consent, today: dt.date) -> Problems:
         yield Problem("document_on", "the document cannot say so yet")
 
 
-def _care_problems(body: Body, case: Case, regions: Regions, now: dt.datetime) -> Problems:
+def _care_problems(body: Body, case: Case, library: Library, now: dt.datetime) -> Problems:
     labels, injured_at = tuple(w.label for w in case.wounds), case.opened.injured_at
     match body:
         case Visit():
-            yield from visit_problems(body, injured_at, labels, now)
+            yield from visit_problems(body, injured_at, labels, now, library.routes)
         case Amendment(corrected=Visit() as visit):
-            for problem in visit_problems(visit, injured_at, labels, now):
+            for problem in visit_problems(visit, injured_at, labels, now, library.routes):
                 yield Problem(f"corrected.{problem.field}", problem.message)
         case Note(text) if not text.strip():
             yield Problem("text", "the note is empty")
         case WoundAdded(wound):
-            yield from later_wound_problems(wound, case, regions)
+            yield from later_wound_problems(wound, case, library.regions)
         case Consent(kind=ConsentKind.FOOD_CHAIN, given=True):
             yield from food_chain_problems(body, now.date())
         case Discharge() | Death():
@@ -280,12 +286,12 @@ def _picture_problems(body: Body, case: Case, now: dt.datetime) -> Problems:
 
 
 def body_problems(
-    body: Body, case: Case | None, register: Register, regions: Regions, now: dt.datetime
+    body: Body, case: Case | None, register: Register, library: Library, now: dt.datetime
 ) -> Problems:
     """Check any entry but an opening, against the case it is for and the register."""
     today = now.date()
     if case is not None:
-        yield from _care_problems(body, case, regions, now)
+        yield from _care_problems(body, case, library, now)
         yield from _picture_problems(body, case, now)
     match body:
         case TaskAdded():

@@ -233,7 +233,7 @@ class Casework:
         found += out_of_bounds(opened, limits)
         if visit is not None:
             labels = tuple(w.label for w in opened.wounds)
-            found += visit_problems(visit, opened.injured_at, labels, now)
+            found += visit_problems(visit, opened.injured_at, labels, now, self.knowledge.routes)
             found += out_of_bounds(visit, limits)
             found += self._refusals(opened, visit)
         return tuple(found)
@@ -241,9 +241,9 @@ class Casework:
     def check(self, ref: str, body: Body) -> tuple[Problem, ...]:
         """Give every problem of an entry about to be added to a case, or to the register."""
         case = None if ref == REGISTER else self._records.case(ref)
-        regions, limits = self.knowledge.regions, self.knowledge.limits
-        found = [*body_problems(body, case, self.register(), regions, self.now())]
-        found += out_of_bounds(body, limits)
+        known = self.knowledge
+        found = [*body_problems(body, case, self.register(), known, self.now())]
+        found += out_of_bounds(body, known.limits)
         if isinstance(body, FlagAnswered | FollowUpOutcome):
             found += self.aftercare.problems(body)
         if case is not None and isinstance(body, Visit):

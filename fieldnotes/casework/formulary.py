@@ -6,6 +6,8 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from fieldnotes.casework.views import Saved
+from fieldnotes.domain.entries import REGISTER
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.formulary import (
     Choice,
@@ -23,7 +25,7 @@ from fieldnotes.knowledge.routes import one_route
 
 if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
-    from fieldnotes.casework.views import Saved
+    from fieldnotes.domain.formulary import FormularyBody
     from fieldnotes.knowledge.drugs import Drug
 
 SLIP = 10.0  # so many times over, or under, all that is published is a slip of unit
@@ -38,8 +40,13 @@ def price_id(item: str, per: str) -> str:
 class Formulary:
     """What the practice decides about drugs; every decision is an entry with who and when."""
 
-    def __init__(self, desk: Casework) -> None:
+    def __init__(self, desk: Casework, *, writes: bool = True) -> None:
         self._desk = desk
+        self._writes = writes
+
+    def trial(self) -> Formulary:
+        """Give one that checks every decision and writes none."""
+        return Formulary(self._desk, writes=False)
 
     def drug(self, text: str) -> Drug:
         """Give one drug by any part of its generic name, as the practice has it."""
@@ -55,7 +62,10 @@ class Formulary:
         return person.name if person else author
 
     def _put(self, own: PracticeDrug) -> Saved:
-        return self._desk.save(DrugSet(own))
+        return self._save(DrugSet(own))
+
+    def _save(self, body: FormularyBody) -> Saved:
+        return self._desk.save(body) if self._writes else Saved(REGISTER, ())
 
     # ----- decisions
 
@@ -164,7 +174,7 @@ class Formulary:
             price_id(name, measure), name, measure, amount, currency.upper(), self._signer(),
             self._desk.today(),
         )  # fmt: skip
-        return self._desk.save(PriceSet(price))
+        return self._save(PriceSet(price))
 
     def prices(self) -> tuple[Price, ...]:
         """Give the prices that stand, by item."""

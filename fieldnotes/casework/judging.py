@@ -14,6 +14,7 @@ from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Phase
+from fieldnotes.knowledge.ages import is_foal
 
 if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.library import Library
     from fieldnotes.knowledge.regions import Region
 
-FOAL_DAYS = 182
 OPEN_METHODS = (ClosureMethod.SECOND_INTENTION, ClosureMethod.PARTIAL, ClosureMethod.GRAFT)
 CASTS = (DeviceKind.CAST, DeviceKind.BANDAGE_CAST)
 
@@ -102,7 +102,7 @@ def signs_of(case: Case, wound: Wound, age_days: int | None) -> Signs:
         lameness_before=grades[-2] if len(grades) > 1 else None,
         in_cast=any(d.kind in CASTS for _, c in case.care(wound.label)[-1:] for d in c.placed),
         temperature_c=visits[-1].vitals.temperature_c,
-        foal=age_days is not None and age_days < FOAL_DAYS,
+        foal=is_foal(age_days),
         dressing_occlusive=_occlusive(bandage_of(case, wound.label)),
     )
 

@@ -9,6 +9,7 @@ import msgspec
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import open_desk
 from fieldnotes.cli.text import columns
+from fieldnotes.clinical.dose_text import drug_lines
 from fieldnotes.domain.errors import RefusedInputError
 
 if TYPE_CHECKING:
@@ -172,22 +173,6 @@ def _show(desk: Casework, args: argparse.Namespace) -> int:
     print(f"{drug.name}, {drug.confirmed or 'UNCONFIRMED'}")
     print("\n".join(f"  {line}" for line in drug_lines(drug)))
     return 0
-
-
-def drug_lines(drug: Drug) -> list[str]:
-    """Give a drug's doses, then its strengths, each with its source."""
-    lines = []
-    for r in drug.regimens:
-        amount = f"{r.low:.4g}" if r.low == r.high else f"{r.low:.4g}-{r.high:.4g}"
-        every = f"every {r.interval_h:g} h" if r.interval_h else "once"
-        said = f", CHANGED by {r.changed}" if r.changed else ""
-        said += f", chosen by {r.chosen}" if r.chosen else ""
-        per = f"{drug.unit}/kg" if r.per_kg else f"{drug.unit} in all"
-        lines.append(f"{r.route} {amount} {per} {every} ({r.label}; {r.source}{said})")
-    for s in drug.strengths:
-        said = f", set by {s.changed}" if s.changed else ""
-        lines.append(f"{s.amount:g} {drug.unit}/{s.per} {s.form} ({s.source}{said})")
-    return lines
 
 
 def _prices(desk: Casework, args: argparse.Namespace) -> int:

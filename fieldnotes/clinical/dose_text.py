@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from fieldnotes.clinical.doses import DoseOption
+    from fieldnotes.knowledge.drugs import Drug
 
 _MICROGRAMS_BELOW = 0.1
 
@@ -67,3 +68,19 @@ def dose_line(name: str, option: DoseOption) -> str:
 def unconfirmed(name: str) -> str:
     """Say that nobody of the practice has compared a drug's figures with the label."""
     return f"{name} is UNCONFIRMED: the practice has not yet compared these figures with the label"
+
+
+def drug_lines(drug: Drug) -> tuple[str, ...]:
+    """Give a drug's doses, then its strengths, each with its source."""
+    lines = []
+    for r in drug.regimens:
+        amount = f"{r.low:.4g}" if r.low == r.high else f"{r.low:.4g}-{r.high:.4g}"
+        every = f"every {r.interval_h:g} h" if r.interval_h else "once"
+        said = f", CHANGED by {r.changed}" if r.changed else ""
+        said += f", chosen by {r.chosen}" if r.chosen else ""
+        per = f"{drug.unit}/kg" if r.per_kg else f"{drug.unit} in all"
+        lines.append(f"{r.route} {amount} {per} {every} ({r.label}; {r.source}{said})")
+    for s in drug.strengths:
+        said = f", set by {s.changed}" if s.changed else ""
+        lines.append(f"{s.amount:g} {drug.unit}/{s.per} {s.form} ({s.source}{said})")
+    return tuple(lines)

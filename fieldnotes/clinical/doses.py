@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.clinical.dose_limits import OVER, limit_texts, matching, range_warning, site_count
 from fieldnotes.clinical.dose_limits import site_limits as _site_limits
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
+from fieldnotes.knowledge.ages import is_foal
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -20,7 +21,6 @@ _MICROGRAM_SIGN = 100.0  # a typed dose this many times over the published must 
 _FITS = 3.0
 _WEIGHT_ROUNDING = 1e-6
 TYPED = "typed"
-FOAL_DAYS = 180  # as the tables mark foals
 
 
 @dataclass(frozen=True)
@@ -243,7 +243,7 @@ def _warnings(drug: Drug, options: tuple[DoseOption, ...], age_days: int | None)
     said += [f"{c.text} ({c.source})" for c in drug.notes("route")]
     if age_days is None and any(r.age_days for r in drug.regimens):
         said.append("foal doses differ: give the age in days to see them")
-    if age_days is not None and age_days < FOAL_DAYS:
+    if is_foal(age_days):
         said.append("a foal: doses not marked for foals are adult doses")
         said += [f"foal: {c.text} ({c.source})" for c in drug.notes("foal")]
     if any(r.unsourced for r in drug.regimens if r.route in {o.route for o in options}):

@@ -10,13 +10,19 @@ from fieldnotes.knowledge.source import Row, Table, shipped_table
 
 @dataclass(frozen=True)
 class Route:
-    """A route; `record_only` routes are written down but never reckoned from shipped data."""
+    """A route; `record_only` routes are written down but never reckoned from shipped data.
+
+    `injected` ones are an owner's only where a vet says why; `classes` are the classes of drug a
+    record-only route is offered for.
+    """
 
     id: str
     name: str
     also: tuple[str, ...]
     systemic: bool
     record_only: bool
+    injected: bool
+    classes: tuple[str, ...]
     source: str
 
 
@@ -27,6 +33,8 @@ def _route(row: Row) -> Route:
         also=row.texts("also"),
         systemic=row.flag("systemic"),
         record_only=row.flag("record_only", default=False),
+        injected=row.flag("injected", default=False),
+        classes=row.texts("classes", ()),
         source=row.source(),
     )
 
@@ -44,3 +52,11 @@ def one_route(routes: tuple[Route, ...], text: str, field: str = "route") -> Rou
             return route
     ids = tuple(r.id for r in routes)
     raise UnknownNameError(field, f"'{text}' is not one of {', '.join(ids)}", ids)
+
+
+def is_injected(routes: tuple[Route, ...], text: str) -> bool:
+    """Tell whether a route, however it was written, is an injection."""
+    try:
+        return one_route(routes, text).injected
+    except UnknownNameError:
+        return False

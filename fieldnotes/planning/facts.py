@@ -9,6 +9,7 @@ from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.patients import TetanusHistory
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Phase
+from fieldnotes.knowledge.ages import is_foal
 from fieldnotes.knowledge.rules import FACTS
 
 if TYPE_CHECKING:
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
 
 Facts = dict[str, frozenset[str]]
 
-FOAL_DAYS = 182
 OPEN_METHODS = (ClosureMethod.SECOND_INTENTION, ClosureMethod.PARTIAL)
 OPEN_PHASES = (Phase.GRANULATING, Phase.EPITHELIALISING)
 VETS_OWN = (DeviceKind.DRAIN, DeviceKind.CAST, DeviceKind.BANDAGE_CAST)  # changed by the vet
@@ -196,7 +196,7 @@ def case_facts(
     age = horse.age_days(today)
     courses = [e for e in events if e.kind == "drug started" and e.until and e.until >= today]
     active = any("antimicrobial" in rules.drug_words(e.drug) for e in courses)
-    age_word = "unknown" if age is None else "foal" if age <= FOAL_DAYS else "adult"
+    age_word = "unknown" if age is None else "foal" if is_foal(age) else "adult"
     return {
         "tetanus": frozenset({_tetanus(horse, rules, months, events[0].on, events)}),
         "on_antimicrobial": _yes(active),

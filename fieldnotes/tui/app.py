@@ -39,6 +39,7 @@ PLACES = {
     "outbox": "fieldnotes.tui.screens.outbox:OutboxScreen",
     "outcomes": "fieldnotes.tui.screens.outcomes:OutcomesScreen",
     "vials": "fieldnotes.tui.screens.vials:VialsScreen",
+    "formulary": "fieldnotes.tui.screens.formulary:FormularyScreen",
 }
 """The main screens by name; a mode each, so that switching loses nothing."""
 

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldnotes.tui.forms import flag_answer, register_forms, small, vial_forms
+from fieldnotes.tui.forms import (
+    flag_answer,
+    formulary_forms,
+    register_forms,
+    small,
+    vial_forms,
+)
 from fieldnotes.tui.forms.first_visit import FirstVisit
 from fieldnotes.tui.forms.recheck import Recheck
 from fieldnotes.tui.forms.report import Report
@@ -32,6 +38,11 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "owner": register_forms.owner,
     "premises": register_forms.premises,
     "practice": register_forms.practice,
+    "own_dose": formulary_forms.own_dose,
+    "own_strength": formulary_forms.own_strength,
+    "own_choice": formulary_forms.own_choice,
+    "own_mark": formulary_forms.own_mark,
+    "own_price": formulary_forms.own_price,
     "vial_receive": vial_forms.receive,
     "vial_draw": vial_forms.draw,
     "vial_waste": vial_forms.waste,

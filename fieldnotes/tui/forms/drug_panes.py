@@ -3,13 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING
 
-from fieldnotes.casework.checks import INJECTED
-from fieldnotes.clinical.dose_text import dose_line, interval_text, measure_text, per_kg_text
+from fieldnotes.clinical.costs import dose_cost
+from fieldnotes.clinical.dose_text import (
+    dose_line,
+    interval_text,
+    measure_text,
+    per_kg_text,
+    unconfirmed,
+)
 from fieldnotes.clinical.doses import dose
 from fieldnotes.domain.errors import Problem, RefusedInputError
 from fieldnotes.domain.treatment import DrugDispensed, DrugGiven
+from fieldnotes.knowledge.routes import is_injected
 from fieldnotes.tui.fields.choices import ChoiceField, lettered
 from fieldnotes.tui.fields.field import Field
 from fieldnotes.tui.fields.measures import NumberField
@@ -20,11 +28,15 @@ from fieldnotes.tui.forms.vial_fields import chosen_vial, from_vial, vial_fields
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Callable, Mapping
 
     from fieldnotes.casework.caution import Caution
+    from fieldnotes.casework.desk import Casework
     from fieldnotes.clinical.doses import DoseOption
+    from fieldnotes.domain.formulary import Price
     from fieldnotes.domain.patients import Horse
     from fieldnotes.knowledge.drugs import Drug, Drugs
+    from fieldnotes.knowledge.routes import Route
     from fieldnotes.tui.forms.vial_fields import Shelf
 
 MOST_DRUGS = 8
@@ -47,13 +59,15 @@ PARTS = (
 
 @dataclass(frozen=True)
 class Patient:
-    """For whom doses are reckoned, when, and the vials there are of registered drugs."""
+    """For whom doses are reckoned, when, the routes, vials of registered drugs, and prices."""
 
     horse: Horse | None
     weight_kg: float | None
     drugs: Drugs
     now: dt.datetime
+    routes: tuple[Route, ...]
     shelf: Shelf = field(default_factory=dict)
+    prices: Mapping[str, Price] = field(default_factory=dict)
 
     def options(self, drug: Drug | None) -> tuple[DoseOption, ...]:
         """Give the published ways to give a drug to this animal; none without a weight."""
@@ -66,9 +80,34 @@ class Patient:
             return ()
         return reckoned.options if self.horse.species.value == "horse" else ()
 
+    def chosen(self, drug: Drug, answer: str, *, left: bool) -> DoseOption | None:
+        """Give the option an answer stands for, else the first; None where nothing is reckoned."""
+        options = self.options(drug)
+        if not options or (not left and answer in {r.id for r in self.only_recorded(drug)}):
+            return None
+        known = answer.isdecimal() and int(answer) < len(options)
+        return options[int(answer) if known else _order(options, left=left)[0]]
+
+    def only_recorded(self, drug: Drug) -> tuple[Route, ...]:
+        """Give the routes a drug of its class is given by that no dose is held for."""
+        dosed = {r.route for r in drug.regimens}
+        return tuple(
+            r for r in self.routes
+            if r.record_only and r.id not in dosed and set(r.classes) & set(drug.classes)
+        )  # fmt: skip
+
     def named(self, drug_id: str) -> Drug | None:
         """Give a drug by its id."""
         return next((d for d in self.drugs if d.id == drug_id), None)
+
+
+def at_hand(desk: Casework, now: dt.datetime) -> Callable[[Horse | None, float | None], Patient]:
+    """Give what makes a patient of a horse and its weight, with all the desk has for its drugs."""
+    known = desk.knowledge
+    return partial(
+        Patient, drugs=known.drugs, now=now, routes=known.routes, shelf=desk.pharmacy.shelf(),
+        prices=desk.register().prices,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -96,15 +135,14 @@ def drug_pane(number: int, answers: Answers, patient: Patient) -> Pane:
     first = find_drug(f"{p}.drug", "Drug", patient.drugs, also=(f"{p}.name",))
     if drug is None:
         return Pane(f"drug-{number}", f"Drug {number}", (first,))
-    options = patient.options(drug)
     left = answers.get(f"{p}.use") == "left"
-    option = _chosen(answers.get(f"{p}.dose", ""), options, left=left)
+    option = patient.chosen(drug, answers.get(f"{p}.dose", ""), left=left)
     route = option.route if option else answers.get(f"{p}.route", _first_route(drug, left=left))
-    injected = left and route.strip().upper() in INJECTED
+    injected = left and is_injected(patient.routes, route)
     return Pane(f"drug-{number}", f"Drug {number}", (
         first,
         ChoiceField(key=f"{p}.use", label="Use", given=lettered(USES), default="vet"),
-        *_dose_fields(p, drug, options, option, left=left),
+        *_dose_fields(p, drug, patient, option, left=left),
         *(_course_fields(p, option) if left else ()),
         *vial_fields(p, drug.id, answers.get(f"{p}.use", ""), patient.shelf, patient.now.date()),
         Field(key=f"{p}.batch", label="Batch"),
@@ -120,39 +158,48 @@ def _order(options: tuple[DoseOption, ...], *, left: bool) -> list[int]:
     return sorted(range(len(options)), key=lambda n: left and options[n].route != BY_MOUTH)
 
 
-def _chosen(answer: str, options: tuple[DoseOption, ...], *, left: bool) -> DoseOption | None:
-    if not options:
-        return None
-    known = answer.isdecimal() and int(answer) < len(options)
-    return options[int(answer) if known else _order(options, left=left)[0]]
-
-
 def _first_route(drug: Drug, *, left: bool) -> str:
     routes = tuple(dict.fromkeys(r.route for r in drug.regimens))
     return BY_MOUTH if left and BY_MOUTH in routes else next(iter(routes), "")
 
 
 def _dose_fields(
-    p: str, drug: Drug, options: tuple[DoseOption, ...], option: DoseOption | None, *, left: bool
+    p: str, drug: Drug, patient: Patient, option: DoseOption | None, *, left: bool
 ) -> tuple[Field, ...]:
-    if option is None:
+    options = patient.options(drug)
+    if not options:
         return (
             Field(key=f"{p}.route", label="Route", required=True,
                   default=_first_route(drug, left=left)),
             AmountField(key=f"{p}.amount", label="Amount", unit=drug.unit,
                         hint="no weight recorded: the amount is not reckoned"),
         )  # fmt: skip
-    order = _order(options, left=left)
-    given = tuple((str(n), _option_words(options[n])) for n in order)
-    line = dose_line(drug.name, option)
-    over = [x for x in option.limits if x.startswith("OVER")]
+    given = [(str(n), _option_words(options[n])) for n in _order(options, left=left)]
+    if not left:
+        given += [(r.id, f"{r.name}: recorded only") for r in patient.only_recorded(drug)]
+    lines = _dose_lines(drug, option, patient)
+    cost = dose_cost(drug.name, option, patient.prices) if option else None
+    working = [measure_text(option)] if option else []
+    working += [f"{cost.amount:,.2f} {cost.currency}"] if cost else []
     return (
         ChoiceField(key=f"{p}.dose", label="Dose", given=lettered(given), default=given[0][0],
-                    also=(f"{p}.route", f"{p}.per_kg"), hint="\n".join((*over, line))),
+                    also=(f"{p}.route", f"{p}.per_kg"), hint="\n".join(lines)),
         AmountField(key=f"{p}.amount", label="Amount", unit=drug.unit,
-                    default=f"{option.amount:.4f}".rstrip("0").rstrip("."),
-                    working=measure_text(option), hint="\n".join((line, *option.limits))),
+                    default=f"{option.amount:.4f}".rstrip("0").rstrip(".") if option else "",
+                    working=", ".join(working),
+                    hint="\n".join((*lines, *(option.limits if option else ())))),
     )  # fmt: skip
+
+
+def _dose_lines(drug: Drug, option: DoseOption | None, patient: Patient) -> tuple[str, ...]:
+    """Give what stands under a dose: limits passed, unconfirmed, working and source, cost."""
+    said = () if drug.confirmed else (unconfirmed(drug.name),)
+    if option is None:
+        return (*said, "no sourced dose is held for this route: type the amount, or set a dose")
+    over = (x for x in option.limits if x.startswith("OVER"))
+    cost = dose_cost(drug.name, option, patient.prices)
+    priced = (f"costs {cost.text}",) if cost else ()
+    return (*over, dose_line(drug.name, option), *said, *priced)
 
 
 def _course_fields(p: str, option: DoseOption | None) -> tuple[Field, ...]:
@@ -211,7 +258,7 @@ def read_drugs(r: Reading, answers: Answers, patient: Patient, at: dt.datetime) 
         if drug is None:
             continue
         left = r.get(f"{p}.use") == "left"
-        option = _chosen(answers.get(f"{p}.dose", ""), patient.options(drug), left=left)
+        option = patient.chosen(drug, answers.get(f"{p}.dose", ""), left=left)
         if left:
             places.append((f"dispensed.{len(dispensed)}", p))
             dispensed.append(_dispensed(p, r, drug, option, at))
@@ -236,7 +283,7 @@ def _given(p: str, r: Reading, drug: Drug, option: DoseOption | None, at: dt.dat
     return DrugGiven(
         drug=drug.id,
         name=drug.name,
-        route=option.route if option else r.get(f"{p}.route") or "",
+        route=option.route if option else r.get(f"{p}.route") or r.get(f"{p}.dose") or "",
         amount=amount,
         unit=drug.unit,
         at=at,
@@ -262,7 +309,7 @@ def _dispensed(
     return DrugDispensed(
         drug=drug.id,
         name=drug.name,
-        route=option.route if option else r.get(f"{p}.route") or "",
+        route=option.route if option else r.get(f"{p}.route") or r.get(f"{p}.dose") or "",
         amount=amount,
         unit=drug.unit,
         interval_h=r.get(f"{p}.interval_h") or 24.0,

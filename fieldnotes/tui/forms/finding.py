@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from fieldnotes.domain.patients import PartyRole
@@ -82,14 +83,29 @@ def find_region(key: str, label: str, regions: Regions) -> PlaceField:
     )  # fmt: skip
 
 
-def find_drug(key: str, label: str, drugs: Drugs, **more: Any) -> FindField:  # noqa: ANN401  (each field reads its own type)
+@dataclass(frozen=True, kw_only=True)
+class DrugField(FindField):
+    """A drug, shown as unconfirmed while nobody of the practice has confirmed it."""
+
+    confirmed: frozenset[str] = frozenset()
+
+    def echo(self, text: str) -> str:
+        """Say that the drug's figures were not compared with the label yet."""
+        return "UNCONFIRMED" if self.naming(text) and text not in self.confirmed else ""
+
+
+def find_drug(key: str, label: str, drugs: Drugs, **more: Any) -> DrugField:  # noqa: ANN401  (each field reads its own type)
     """Give a search field over the formulary."""
     names = {d.id: d.name for d in drugs}
 
     def find(text: str) -> tuple[Option, ...]:
-        return tuple(Option(d.id, d.name) for d in find_drugs(drugs, text)[:MOST])
+        return tuple(
+            Option(d.id, d.name, note="" if d.confirmed else "(unconfirmed)")
+            for d in find_drugs(drugs, text)[:MOST]
+        )
 
-    return FindField(
+    return DrugField(
+        confirmed=frozenset(d.id for d in drugs if d.confirmed),
         key=key, label=label, find=find, naming=lambda a: names.get(a, ""), what="drug",
         hint="part of the generic name; leave empty if there is no further drug", **more,
     )  # fmt: skip

@@ -10,7 +10,14 @@ from fieldnotes.tui.fields.field import Field, LongText
 from fieldnotes.tui.fields.moments import MomentField
 from fieldnotes.tui.fields.place import read_spot
 from fieldnotes.tui.forms.bandage_pane import BandageTables
-from fieldnotes.tui.forms.drug_panes import Patient, ReadDrugs, drug_panes, read_drugs, told
+from fieldnotes.tui.forms.drug_panes import (
+    Patient,
+    ReadDrugs,
+    at_hand,
+    drug_panes,
+    read_drugs,
+    told,
+)
 from fieldnotes.tui.forms.finding import find_among, horse_options, named
 from fieldnotes.tui.forms.form import Answers, Form, Outlook, Pane, Reading
 from fieldnotes.tui.forms.plan_words import plan_lines
@@ -63,8 +70,7 @@ class FirstVisit(Form):
         self._register = desk.register()
         self._now = desk.now()
         self._regions = desk.knowledge.regions
-        self._drugs = desk.knowledge.drugs
-        self._shelf = desk.pharmacy.shelf()
+        self._at_hand = at_hand(desk, self._now)
         self._horses = horse_options(self._register, self._now.date())
         self._places = named(self._register.premises)
         self._tables = BandageTables(desk.knowledge.bandages, desk.knowledge.dressings)
@@ -105,9 +111,7 @@ class FirstVisit(Form):
 
     def _patient(self, answers: Answers) -> Patient:
         reading = Reading((self._case_pane(answers),), answers)
-        return Patient(
-            self._horse(answers), reading.get(WEIGHT), self._drugs, self._now, self._shelf
-        )
+        return self._at_hand(self._horse(answers), reading.get(WEIGHT))
 
     def _build(self, answers: Answers) -> Built:
         r = Reading(self.panes(answers), answers)

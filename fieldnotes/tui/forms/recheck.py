@@ -12,7 +12,14 @@ from fieldnotes.planning.facts import devices_in
 from fieldnotes.tui.fields.choices import ChoiceField, ManyField, lettered, of_words
 from fieldnotes.tui.fields.field import LongText
 from fieldnotes.tui.forms.bandage_pane import BandageTables
-from fieldnotes.tui.forms.drug_panes import Patient, ReadDrugs, drug_panes, read_drugs, told
+from fieldnotes.tui.forms.drug_panes import (
+    Patient,
+    ReadDrugs,
+    at_hand,
+    drug_panes,
+    read_drugs,
+    told,
+)
 from fieldnotes.tui.forms.form import Answers, Form, Outlook, Pane, Reading
 from fieldnotes.tui.forms.plan_words import plan_lines
 from fieldnotes.tui.forms.visit_pane import read_lameness, read_vitals, visit_pane
@@ -64,8 +71,7 @@ class Recheck(Form):
         self._now = desk.now()
         self._file = desk.file(ref)
         self._regions = desk.knowledge.regions
-        self._drugs = desk.knowledge.drugs
-        self._shelf = desk.pharmacy.shelf()
+        self._at_hand = at_hand(desk, self._now)
         self._tables = BandageTables(desk.knowledge.bandages, desk.knowledge.dressings)
         self.case = self._file.case.ref
         self.title = f"Recheck: {self._file.horse.name}"
@@ -115,7 +121,7 @@ class Recheck(Form):
 
     def _patient(self, answers: Answers) -> Patient:
         reading = Reading((self._due_pane(answers),), answers)
-        return Patient(self._file.horse, reading.get(WEIGHT), self._drugs, self._now, self._shelf)
+        return self._at_hand(self._file.horse, reading.get(WEIGHT))
 
     def _build(self, answers: Answers) -> Built:
         r = Reading(self.panes(answers), answers)
