@@ -40,6 +40,7 @@ from fieldnotes.domain.errors import (
     UnknownNameError,
 )
 from fieldnotes.domain.formulary import FORMULARY_KINDS
+from fieldnotes.domain.rulebook import RULE_KINDS
 from fieldnotes.domain.text import clean_record
 from fieldnotes.knowledge.library import Library
 
@@ -68,7 +69,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 REGISTER_BODIES = (
     PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet, *FORMULARY_KINDS.values(),
-    *ROAD_KINDS.values(),
+    *RULE_KINDS.values(), *ROAD_KINDS.values(),
 )  # fmt: skip
 
 
@@ -101,7 +102,7 @@ class Casework:
     def knowledge(self) -> Library:
         """The tables, with the practice's overrides."""
         register = self.register()
-        return Library(register.practice, register.drugs)
+        return Library(register.practice, register.drugs, register)
 
     @property
     def pharmacy(self) -> Pharmacy:

@@ -15,6 +15,7 @@ from fieldnotes.domain.paperwork import HandoutQueued, HandoutWording
 from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
 from fieldnotes.domain.pictures import Measurement, Photograph
 from fieldnotes.domain.retention import Purged
+from fieldnotes.domain.rulebook import RULE_KINDS, RuleBody
 from fieldnotes.domain.treatment import Care, DrugDispensed, DrugGiven
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.vials import VIAL_KINDS, VialBody
@@ -298,6 +299,7 @@ Body: TypeAlias = (
     | HandoutWording
     | RegisterBody
     | FormularyBody
+    | RuleBody
     | VialBody
     | RoadBody
     | Purged
@@ -332,6 +334,7 @@ KINDS: Mapping[str, type[Body]] = {
     "premises": PremisesSet,
     "horse": HorseSet,
     **FORMULARY_KINDS,
+    **RULE_KINDS,
     **VIAL_KINDS,
     **ROAD_KINDS,
     "purged": Purged,

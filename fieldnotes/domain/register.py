@@ -16,6 +16,7 @@ from fieldnotes.domain.entries import (
     PremisesSet,
 )
 from fieldnotes.domain.formulary import DrugSet, PriceSet
+from fieldnotes.domain.rulebook import DisputeSet, RuleSet
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 
     from fieldnotes.domain.formulary import PracticeDrug, Price
     from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
+    from fieldnotes.domain.rulebook import RuleChange, Settled
 
 
 @dataclass(frozen=True)
@@ -36,6 +38,8 @@ class Register:
     horses: Mapping[str, Horse] = field(default_factory=dict)
     drugs: Mapping[str, PracticeDrug] = field(default_factory=dict)
     prices: Mapping[str, Price] = field(default_factory=dict)
+    rules: Mapping[str, RuleChange] = field(default_factory=dict)
+    disputes: Mapping[str, Settled] = field(default_factory=dict)
 
 
 def fold_register(entries: Iterable[Entry]) -> Register:
@@ -47,7 +51,8 @@ def fold_register(entries: Iterable[Entry]) -> Register:
     horses: dict[str, Horse] = {}
     drugs: dict[str, PracticeDrug] = {}
     prices: dict[str, Price] = {}
-    for entry in sorted(entries, key=lambda e: e.order):
+    ordered = sorted(entries, key=lambda e: e.order)
+    for entry in ordered:
         match entry.body:
             case PracticeSet(found):
                 practice = found
@@ -65,7 +70,10 @@ def fold_register(entries: Iterable[Entry]) -> Register:
                 prices[price.id] = price
             case _:
                 pass
-    return Register(practice, people, owners, premises, horses, drugs, prices)
+    said = tuple(entry.body for entry in ordered)
+    rules = {b.followup_rule.id: b.followup_rule for b in said if isinstance(b, RuleSet)}
+    settled = {b.dispute.id: b.dispute for b in said if isinstance(b, DisputeSet)}
+    return Register(practice, people, owners, premises, horses, drugs, prices, rules, settled)
 
 
 def fold_road(entries: Iterable[Entry]) -> Road:

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
     from fieldnotes.domain.formulary import PracticeDrug
     from fieldnotes.domain.patients import Practice
+    from fieldnotes.domain.register import Register
     from fieldnotes.knowledge.antiseptics import Antiseptic
     from fieldnotes.knowledge.bandages import Bandages
     from fieldnotes.knowledge.controlled import ControlledTables
@@ -36,10 +37,14 @@ class Library:
     """The shipped tables with the practice's overrides merged in."""
 
     def __init__(
-        self, practice: Practice | None = None, own: Mapping[str, PracticeDrug] | None = None
+        self,
+        practice: Practice | None = None,
+        own: Mapping[str, PracticeDrug] | None = None,
+        register: Register | None = None,
     ) -> None:
         self._practice = practice
         self._own = own or {}
+        self._register = register
 
     @property
     def jurisdiction(self) -> str:
@@ -76,7 +81,11 @@ class Library:
 
     @cached_property
     def rules(self) -> Rules:
-        """The follow-up rules."""
+        """The follow-up rules, the practice's changes and settled disputes merged in."""
+        if self._register is not None and (self._register.rules or self._register.disputes):
+            from fieldnotes.knowledge.own_rules import with_changes
+
+            return with_changes(self._register.rules, self._register.disputes)
         from fieldnotes.knowledge.rules import load_rules
 
         return load_rules()

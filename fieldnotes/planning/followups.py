@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from fieldnotes.planning.facts import Facts
 
 BY_HAND = "set by the vet"
+OWN = "set by the practice"
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,8 @@ def _span(rule: Rule, every: float | None) -> str:
 def _reason(rule: Rule, event: Event, wounds: tuple[str, ...], every: float | None) -> str:
     what = f"{event.name}: {event.kind}" if event.name else event.kind
     where = f" in wound {', '.join(wounds)}" if wounds else ""
-    return f"{what} {_short(event.on)}{where}; {_span(rule, every)}"
+    own = f" ({OWN})" if rule.source.startswith(OWN) else ""
+    return f"{what} {_short(event.on)}{where}; {_span(rule, every)}{own}"
 
 
 def _anchors(scene: _Scene, rule: Rule, wound: str) -> tuple[Event, ...]:

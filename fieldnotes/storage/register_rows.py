@@ -61,4 +61,6 @@ def register_of(known: Documents) -> Register:
         horses=_records(known, "horse"),
         drugs=_records(known, "drug"),
         prices=_records(known, "price"),
+        rules=_records(known, "followup_rule"),
+        disputes=_records(known, "dispute"),
     )
