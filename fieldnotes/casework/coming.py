@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from fieldnotes.casework.rounds import STOP_URGENCY
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.urgency import Urgency
@@ -116,7 +117,7 @@ def _round_visit(visit: PlacedVisit, book: Roadbook, dirty: set[str], today: dt.
     earliest = max(today, *(t.earliest for t in visit.tasks))
     latest = max(min(t.latest for t in visit.tasks), earliest)
     due = min(max(min(t.due for t in visit.tasks), earliest), latest)
-    urgent = any(t.urgency is not Urgency.NEXT_VISIT for t in visit.tasks)
+    urgency = min((t.urgency for t in visit.tasks), key=list(Urgency).index)
     return RoundVisit(
         id=visit.id,
         premises=visit.premises,
@@ -125,9 +126,11 @@ def _round_visit(visit: PlacedVisit, book: Roadbook, dirty: set[str], today: dt.
         earliest=earliest,
         due=due,
         latest=latest,
-        late_cost=URGENT_LATE_COST if urgent else LATE_DAY_COST,
+        late_cost=LATE_DAY_COST if urgency is Urgency.NEXT_VISIT else URGENT_LATE_COST,
         hours=premises.hours if premises else (),
         contaminated=any(t.case in dirty for t in visit.tasks),
+        urgency=STOP_URGENCY[urgency],
+        within_min=book.services.now_within_min if urgency is Urgency.NOW else None,
         promised=_promised(visit, book, earliest, latest),
     )
 

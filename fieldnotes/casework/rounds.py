@@ -40,7 +40,7 @@ NO_BASE = "the practice has no base position yet"
 # evening; dearer for one on its last day.
 SKIP_COST = 1_000.0
 LAST_DAY_COST = 3_000.0
-_URGENCY: Mapping[Urgency, StopUrgency] = {
+STOP_URGENCY: Mapping[Urgency, StopUrgency] = {
     Urgency.NOW: "now",
     Urgency.SAME_DAY: "same day",
     Urgency.NEXT_VISIT: "routine",
@@ -119,7 +119,7 @@ class Roadbook:
             position=due.position,
             service_min=due.service_min,
             windows=told or due.windows,
-            urgency=_URGENCY[due.urgency],
+            urgency=STOP_URGENCY[due.urgency],
             contaminated=due.contaminated,
             skip_penalty=_skip_price(due, day, told=bool(told)),
             name=due.name,

@@ -28,7 +28,8 @@ class RoundVisit:
     """A visit to place: clinical dates, minutes, price per day late, the owner's weekly hours.
 
     It may be done from `earliest` to `latest`; each day after `due` costs `late_cost` minutes.
-    `promised` is the window its owner was told: another day costs PROMISE_COST.
+    `promised` is the window its owner was told: another day costs PROMISE_COST; `within_min` is
+    how soon after the day's start an urgent one is to be begun.
     """
 
     id: str
@@ -43,6 +44,7 @@ class RoundVisit:
     urgency: Urgency = "routine"
     contaminated: bool = False
     promised: tuple[dt.datetime, dt.datetime] | None = None
+    within_min: float | None = None
 
 
 @dataclass(frozen=True)
@@ -159,6 +161,8 @@ def _together(one: Stop, other: Stop) -> Stop | None:
         windows=windows,
         urgency=min(one.urgency, other.urgency, key=list(LATE_COST).index),
         contaminated=one.contaminated or other.contaminated,
+        by=one.by or other.by,
+        promised=one.promised or other.promised,
     )
 
 
@@ -252,10 +256,12 @@ def _stop(visit: RoundVisit, day: Workday, zone: dt.tzinfo) -> Stop:
         if h.weekday == day.date.weekday()
     )
     kept = visit.promised is not None and visit.promised[0].date() == day.date
+    soon = visit.within_min
     return Stop(
         visit.id, visit.premises, visit.position, visit.service_min,
         (visit.promised,) if kept and visit.promised else windows,
         visit.urgency, visit.contaminated, promised=kept, until=visit.latest,
+        by=None if soon is None else day.start + dt.timedelta(minutes=soon),
     )  # fmt: skip
 
 

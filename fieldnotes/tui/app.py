@@ -38,6 +38,8 @@ PLACES = {
     "days": "fieldnotes.tui.screens.days:DaysScreen",
     "outbox": "fieldnotes.tui.screens.outbox:OutboxScreen",
     "outcomes": "fieldnotes.tui.screens.outcomes:OutcomesScreen",
+    "road": "fieldnotes.tui.screens.road:RoadScreen",
+    "rounds": "fieldnotes.tui.screens.rounds:RoundsScreen",
     "vials": "fieldnotes.tui.screens.vials:VialsScreen",
     "formulary": "fieldnotes.tui.screens.formulary:FormularyScreen",
 }

@@ -8,6 +8,7 @@ from fieldnotes.tui.forms import (
     flag_answer,
     formulary_forms,
     register_forms,
+    road_forms,
     small,
     vial_forms,
 )
@@ -43,6 +44,10 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "own_choice": formulary_forms.own_choice,
     "own_mark": formulary_forms.own_mark,
     "own_price": formulary_forms.own_price,
+    "road_call": road_forms.call,
+    "road_skip": road_forms.skip,
+    "road_lock": road_forms.lock,
+    "road_withdraw": road_forms.withdraw,
     "vial_receive": vial_forms.receive,
     "vial_draw": vial_forms.draw,
     "vial_waste": vial_forms.waste,
