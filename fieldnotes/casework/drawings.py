@@ -67,25 +67,30 @@ def _state(case: Case, label: str) -> State:
     return "stitched" if stitched_now(case, label) else "open"
 
 
-def pictures(file: CaseFile, *, png: bool = False) -> tuple[Picture, ...]:
-    """Draw each view that shows a wound, its wounds marked, and each bandage's layers.
-
-    With `png` for readers that show no SVG, too: mail programs and PDF.
-    """
+def marked_views(file: CaseFile) -> tuple[tuple[View, tuple[WoundMark, ...]], ...]:
+    """Give each view that shows a wound of the case, with its wounds as marks."""
     drawn: dict[str, tuple[View, list[WoundMark]]] = {}
     for wound in file.case.wounds:
         view = view_of(wound)
         if view is not None:
             mark = mark_of(view, wound, file.case)
             drawn.setdefault(view.key, (view, []))[1].append(mark)
+    return tuple((view, tuple(marks)) for view, marks in drawn.values())
+
+
+def pictures(file: CaseFile, *, png: bool = False) -> tuple[Picture, ...]:
+    """Draw each view that shows a wound, its wounds marked, and each bandage's layers.
+
+    With `png` for readers that show no SVG, too: mail programs and PDF.
+    """
     maps = tuple(
         Picture(
             name=view.key,
-            svg=draw_svg(view, wounds=tuple(marks), width_px=MAP_WIDTH_PX),
-            alt=alternative_text(view, tuple(marks), None),
-            png=draw_png(view, PNG_WIDTH_PX, wounds=tuple(marks)) if png else b"",
+            svg=draw_svg(view, wounds=marks, width_px=MAP_WIDTH_PX),
+            alt=alternative_text(view, marks, None),
+            png=draw_png(view, PNG_WIDTH_PX, wounds=marks) if png else b"",
         )
-        for view, marks in drawn.values()
+        for view, marks in marked_views(file)
     )
     return maps + tuple(_layers(file, png=png))
 

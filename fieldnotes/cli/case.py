@@ -36,6 +36,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     state.add_argument("--closed", dest="status", action="store_const", const="ended")
     show = actions.add_parser("show", help="one case: wounds, course, plan, entries")
     show.add_argument("ref", metavar="REF")
+    show.add_argument("--map", action="store_true", help="with the body map, wounds marked")
     export = actions.add_parser("export", help="one case's entries as JSON, as on disk")
     export.add_argument("ref", metavar="REF")
     export.add_argument("--output", metavar="FILE")
@@ -159,7 +160,19 @@ def _show(args: argparse.Namespace) -> int:
     shown += [*_caution_lines(cautions), *_clearance_lines(times, file, desk.now())]
     if shown:
         print(clean("\n".join(("", *shown))))
+    if args.map:
+        _print_maps(file)
     return 0
+
+
+def _print_maps(file: CaseFile) -> None:
+    """Print each view that shows a wound; this room loads the drawings only when asked."""
+    from fieldnotes.casework.drawings import marked_views  # noqa: PLC0415  (heavy, seldom needed)
+    from fieldnotes.cli.pictures import map_text  # noqa: PLC0415  (heavy, seldom needed)
+    from fieldnotes.rendering.bodymap import Scene  # noqa: PLC0415  (heavy, seldom needed)
+
+    for view, marks in marked_views(file):
+        print(f"\n{view.title}\n{clean(map_text(Scene(view, wounds=marks)))}", end="")
 
 
 def _caution_lines(cautions: tuple[Caution, ...]) -> list[str]:

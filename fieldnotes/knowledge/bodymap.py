@@ -7,10 +7,10 @@ of the picture. One drawing serves left and right, outside and inside: the other
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 from typing import TYPE_CHECKING, Final
 
-from fieldnotes.domain.errors import UnknownNameError
+from fieldnotes.domain.errors import KnowledgeError, UnknownNameError
 from fieldnotes.knowledge.polygons import Point, Ring, area, inside, middle
 from fieldnotes.knowledge.regions import load_regions, parse_json_table
 from fieldnotes.knowledge.source import Row, Table, shipped_text
@@ -79,7 +79,7 @@ class View:
         """Say whether it shows one limb only."""
         return self.id in CLOSE_UPS
 
-    @property
+    @cached_property
     def region_ids(self) -> tuple[str, ...]:
         """Give the regions shown, each once, nearest the viewer last."""
         return tuple(dict.fromkeys(s.region_id for s in self.shapes))
@@ -90,7 +90,7 @@ class View:
         known = load_regions().structures
         return tuple(b for b in self.structures if known[b.structure_id].synovial)
 
-    @property
+    @cached_property
     def bounds(self) -> tuple[float, float, float, float]:
         """Give left, bottom, right and top of everything drawn."""
         rings = [s.ring for s in self.shapes] + [d.points for d in self.details]
@@ -252,10 +252,18 @@ def load_view(view_id: str, side: Side = "left") -> View:
     return _view(view_id, side)
 
 
+def _shows(key: str, region_id: str) -> bool:
+    """Say whether a view shows a region; one that cannot be read shows none, nor spoils others."""
+    try:
+        return bool(load_view(key).rings(region_id))
+    except KnowledgeError:
+        return False
+
+
 @cache
 def views_of(region_id: str) -> tuple[str, ...]:
     """Give the keys of the views that show a region: whole horse first, limbs behind last."""
-    shown = [key for key in VIEW_KEYS if load_view(key).rings(region_id)]
+    shown = [key for key in VIEW_KEYS if _shows(key, region_id)]
     return tuple(sorted(shown, key=lambda key: load_view(key).is_far(region_id)))
 
 

@@ -114,6 +114,7 @@ class Region:
 
 
 _SIDE_WORDS: Final = {"left": ("left", "near"), "right": ("right", "off")}
+_NEVER_GUESSED: Final = frozenset(word for words in _SIDE_WORDS.values() for word in words)
 _PART_WORDS: Final = {
     "carpus": ("knee",),
     "tarsus": ("hock",),
@@ -152,12 +153,16 @@ def _likeness(token: str, words: tuple[str, ...]) -> float:
 
 
 def _nearness(token: str, words: tuple[str, ...]) -> float:
-    """Score a token that may be misspelt: below 1, and 0 unless it is close to a word."""
+    """Score a token that may be misspelt: below 1, and 0 unless it is close to a word.
+
+    A side is never guessed: it would choose half of the horse.
+    """
     if likeness := _likeness(token, words):
         return likeness
     if len(token) < 4:
         return 0.0
-    ratio = max(SequenceMatcher(None, token, w).ratio() for w in words)
+    guessed = [w for w in words if w not in _NEVER_GUESSED]
+    ratio = max((SequenceMatcher(None, token, w).ratio() for w in guessed), default=0.0)
     return ratio if ratio >= 0.75 else 0.0
 
 

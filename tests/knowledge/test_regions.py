@@ -122,6 +122,8 @@ def test_no_two_regions_share_a_name():
         ("LF knee front", {"left.fore.carpus.dorsal"}),
         ("left.withers", set()),
         ("   ", set()),
+        ("lefty", set()),
+        ("rihgt fore", set()),
         ("xyzzy", set()),
     ],
 )

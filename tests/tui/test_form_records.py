@@ -218,9 +218,9 @@ def test_a_place_is_chosen_on_the_map_by_search_zoom_arrows_and_mouse(at_cases):
         first = form.answers["wounds.A.region"]
         await keys.press("f3")
         await keys.press("minus")
-        cells = enumerate(keys.app.screen._map._cells)
-        chest = [(x, y) for y, row in cells for x, cell in enumerate(row)
-                 if cell.region_id == "right.chest.wall"]  # fmt: skip
+        rows = enumerate(keys.app.screen._map._layout().regions())
+        chest = [(x, y) for y, row in rows for x, region_id in enumerate(row)
+                 if region_id == "right.chest.wall"]  # fmt: skip
         await keys.pilot.click("BodyMap", offset=chest[len(chest) // 2])
         await keys.settle()
         return first, form.answers["wounds.A.region"]

@@ -1,6 +1,7 @@
 """The body map as terminal cells, plain text, SVG and PNG: domain values in, picture out."""
 
-from fieldnotes.rendering.bodymap.cells import Cell, Cells, Manner, draw_cells, point_at
+from fieldnotes.rendering.bodymap.blocks import Cell
+from fieldnotes.rendering.bodymap.cells import Cells, Manner, draw_cells, point_at, regions_shown
 from fieldnotes.rendering.bodymap.grid import WHOLE, Camera, aimed
 from fieldnotes.rendering.bodymap.inset import Layout
 from fieldnotes.rendering.bodymap.layers import BandageLayer, layers_svg
@@ -33,5 +34,6 @@ __all__ = [
     "draw_text",
     "layers_svg",
     "point_at",
+    "regions_shown",
     "regions_under",
 ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from fieldnotes.knowledge.bodymap import load_view
 from fieldnotes.rendering.bodymap.grid import EMPTY
@@ -24,26 +24,34 @@ _PARTS: Final = tuple(
     for mask in range(8)
 )
 _SPLITS: Final = tuple(enumerate(_PARTS))[1:]  # the other eight are these, ink and ground changed
-Look = tuple[str, "Colour", "Colour"]
 
 
-class Mixer:
-    """Finds the character and the colours of a block of squares; most blocks are alike."""
+class Cell(NamedTuple):
+    """One character of a picture; without colour both colours are None."""
+
+    char: str
+    fg: Colour | None
+    bg: Colour | None
+
+
+class Mixer(dict[tuple[int, ...], Cell]):
+    """The cell for a light level and two columns of four squares, row by row.
+
+    Most blocks of a picture are alike, so each is mixed once and kept.
+    """
 
     def __init__(self, key: str, palette: Palette) -> None:
+        super().__init__()
         view = load_view(key)
         self._palette = palette
         self._coats = len(view.shapes)
         shades = [shape_colour(shape, palette) for shape in view.shapes]
         # EMPTY is -1, so the ground stands last
         self._shades = [*shades, *(slot_colour(name, palette) for name in SLOTS), palette.ground]
-        self._known: dict[tuple[int, tuple[int, ...]], Look] = {}
 
-    def look(self, level: int, block: tuple[int, ...]) -> Look:
-        """Give character, ink and ground of two columns of four squares, row by row."""
-        found = self._known.get((level, block))
-        if found is None:
-            found = self._known[level, block] = self._mix(level, block)
+    def __missing__(self, block: tuple[int, ...]) -> Cell:
+        """Mix a block that was not seen before."""
+        found = self[block] = self._mix(block[0], block[1:])
         return found
 
     def shade(self, level: int, number: int) -> Colour:
@@ -54,16 +62,16 @@ class Mixer:
         red, green, blue = (min(255, round(c * (1 + level * 0.055))) for c in colour)
         return red, green, blue
 
-    def _mix(self, level: int, block: tuple[int, ...]) -> Look:
+    def _mix(self, level: int, block: tuple[int, ...]) -> Cell:
         colours = [self.shade(level, number) for number in block]
         if not self._palette.step:
             return self._hard(block)
         quarters = [mean((colours[i], colours[i + 2])) for i in (0, 1, 4, 5)]
         if len(set(quarters)) == 1:
-            return " ", quarters[0], quarters[0]
+            return Cell(" ", quarters[0], quarters[0])
         mask = self._marked(block) or _best_parts(quarters)
         ink, ground = (mean([quarters[i] for i in part]) for part in _PARTS[mask])
-        return QUARTERS[mask], ink, ground
+        return Cell(QUARTERS[mask], ink, ground)
 
     def _marked(self, block: tuple[int, ...]) -> int:
         """Give the quarters that are wholly the choice, a wound or a pouch: these stay clear."""
@@ -74,12 +82,12 @@ class Mixer:
         mask = sum(1 << bit for bit, (a, b) in pairs if block[a] == block[b] == strong)
         return min(mask, 15 - mask)
 
-    def _hard(self, block: tuple[int, ...]) -> Look:
+    def _hard(self, block: tuple[int, ...]) -> Cell:
         """Give two halves in colours of the palette alone, for terminals that have sixteen."""
         upper, lower = (
             max(part, key=lambda n: (part.count(n), n)) for part in (block[:4], block[4:])
         )
-        return QUARTERS[HALF], self._shades[upper], self._shades[lower]
+        return Cell(QUARTERS[HALF], self._shades[upper], self._shades[lower])
 
 
 def _best_parts(quarters: list[Colour]) -> int:

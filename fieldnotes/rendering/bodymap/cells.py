@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import TYPE_CHECKING, Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal
 
 from fieldnotes.knowledge.bodymap import load_view
-from fieldnotes.rendering.bodymap.blocks import mixer
+from fieldnotes.rendering.bodymap.blocks import Cell, mixer
 from fieldnotes.rendering.bodymap.grid import shape_grid
 from fieldnotes.rendering.bodymap.light import light_levels
 from fieldnotes.rendering.bodymap.lines import braille_rows, plain_rows
-from fieldnotes.rendering.bodymap.palette import DARK, Colour, Palette, slot_colour
+from fieldnotes.rendering.bodymap.palette import DARK, Palette, slot_colour
 from fieldnotes.rendering.bodymap.scene import ACROSS, DOWN, scene_grid, written
 
 if TYPE_CHECKING:
@@ -23,15 +23,6 @@ if TYPE_CHECKING:
 Manner = Literal["blocks", "braille", "plain"]
 
 
-class Cell(NamedTuple):
-    """One character of the picture; without colour both colours are None."""
-
-    char: str
-    fg: Colour | None
-    bg: Colour | None
-    region_id: str | None
-
-
 RegionRows = tuple[tuple[str | None, ...], ...]
 Cells = tuple[tuple[Cell, ...], ...]
 
@@ -42,9 +33,13 @@ def point_at(scene: Scene, width: int, height: int, column: int, row: int) -> Po
     return frame.centre(column * ACROSS + 0.5, row * DOWN + 1.5)
 
 
+def regions_shown(scene: Scene, width: int, height: int) -> RegionRows:
+    """Give the region each cell shows: that of its square nearest the viewer."""
+    return _regions(scene.view.key, width, height, scene.camera)
+
+
 @lru_cache(maxsize=16)
 def _regions(key: str, width: int, height: int, camera: Camera) -> RegionRows:
-    """Give the region each cell shows: that of its square nearest the viewer."""
     shapes = shape_grid(key, width * ACROSS, height * DOWN, camera)
     names = [*(shape.region_id for shape in load_view(key).shapes), None]  # EMPTY is -1
     return tuple(
@@ -70,43 +65,36 @@ def draw_cells(
     """Draw a scene as rows of cells; braille and plain characters use no colour."""
     if width < 1 or height < 1:
         return ()
-    regions = _regions(scene.view.key, width, height, scene.camera)
     words = written(scene, width, height)
     if manner == "blocks":
-        return _blocks(scene, width, height, palette, regions, words)
+        return _blocks(scene, width, height, palette, words)
     rows = (braille_rows if manner == "braille" else plain_rows)(scene, width, height)
     return tuple(
         tuple(
-            Cell(words[x, y][0] if (x, y) in words else char, None, None, regions[y][x])
+            Cell(words[x, y][0] if (x, y) in words else char, None, None)
             for x, char in enumerate(row)
         )
         for y, row in enumerate(rows)
     )
 
 
-def _blocks(  # noqa: PLR0917  (the parts of one picture, private to this module)
+def _blocks(
     scene: Scene,
     width: int,
     height: int,
     palette: Palette,
-    regions: RegionRows,
     words: dict[tuple[int, int], tuple[str, str]],
 ) -> Cells:
     grid = scene_grid(scene, width * ACROSS, height * DOWN)
     levels = light_levels(scene.view.key, width, height, scene.camera)
-    look = mixer(scene.view.key, palette).look
+    mixed = mixer(scene.view.key, palette)
     rows = [
-        [
-            Cell(*look(level, block), region_id)
-            for level, block, region_id in zip(
-                levels[y], zip(*_squares(grid, y), strict=True), regions[y], strict=True
-            )
-        ]
+        [mixed[block] for block in zip(levels[y], *_squares(grid, y), strict=True)]
         for y in range(height)
     ]
     for (x, y), (char, name) in words.items():
         if 0 <= x < width and 0 <= y < height:
             ground = slot_colour(name, palette)
             ink = palette.ink if name in ("selected", "pouch") else palette.label
-            rows[y][x] = Cell(char, ink, ground, regions[y][x])
+            rows[y][x] = Cell(char, ink, ground)
     return tuple(map(tuple, rows))

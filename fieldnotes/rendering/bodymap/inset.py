@@ -5,7 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
-from fieldnotes.rendering.bodymap.cells import Cell, Cells, Manner, draw_cells, point_at
+from fieldnotes.rendering.bodymap.blocks import Cell
+from fieldnotes.rendering.bodymap.cells import (
+    Cells,
+    Manner,
+    RegionRows,
+    draw_cells,
+    point_at,
+    regions_shown,
+)
 from fieldnotes.rendering.bodymap.grid import WHOLE, Camera, aimed
 from fieldnotes.rendering.bodymap.palette import DARK, Palette
 from fieldnotes.rendering.bodymap.scene import ACROSS, DOWN
@@ -76,6 +84,14 @@ class Layout:
             (*beside, mark, *row) for beside, mark, row in zip(small, bar, main, strict=True)
         )
 
+    def regions(self) -> RegionRows:
+        """Give the region each cell of both pictures shows."""
+        main = regions_shown(self.scene, self.main_width, self.height)
+        if not self.inset_width:
+            return main
+        small = regions_shown(self._small, self.inset_width, self.height)
+        return tuple((*beside, None, *row) for beside, row in zip(small, main, strict=True))
+
     def _bar(self, palette: Palette, manner: Manner) -> list[Cell]:
         """Give the column between them, bold beside the part that is on show."""
         large = self.scene.frame(self.main_width, self.height)
@@ -90,7 +106,6 @@ class Layout:
                 bold if top <= row <= end else thin,
                 (palette.selected if top <= row <= end else palette.past) if coloured else None,
                 ground,
-                None,
             )
             for row in range(self.height)
         ]

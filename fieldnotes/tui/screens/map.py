@@ -6,13 +6,14 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual import on
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from fieldnotes.clinical.synovial import Probe, SynovialRisk, risk_at
 from fieldnotes.domain.anatomy import MapPoint
+from fieldnotes.domain.errors import KnowledgeError
 from fieldnotes.knowledge.bodymap import CLOSE_UPS, WHOLE_VIEWS
 from fieldnotes.knowledge.polygons import middle
 from fieldnotes.knowledge.regions import load_regions
@@ -25,13 +26,17 @@ from fieldnotes.tui.screens import map_words
 from fieldnotes.tui.widgets.bodymap import FIRST, BodyMap
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from textual.app import ComposeResult
     from textual.binding import Binding
+    from textual.timer import Timer
 
 TURN_DEG = 15.0
 GROW_MM = 5.0
 LEAST_MM, MOST_MM = 5.0, 1000.0
 POINT_MM = 1.0
+FACTS_AFTER_S = 0.06
 PANEL_WIDTH = 42
 PANEL_FROM = 110
 KEYS = (
@@ -68,6 +73,7 @@ class MapScreen(ModalScreen[Taken | None]):
         self._wound_size = size or TypedSize()
         self._resized = False
         self._angle_deg = spot.angle_deg
+        self._resting: Timer | None = None
         if spot.point is not None:
             self._map.set_reactive(BodyMap.point, (spot.point.x_cm, spot.point.y_cm))
         self._draw_wound()
@@ -77,8 +83,7 @@ class MapScreen(ModalScreen[Taken | None]):
         with Vertical(id="map"):
             with Horizontal(id="map-body"):
                 yield self._map
-                with VerticalScroll(id="map-panel", can_focus=False):
-                    yield Static(id="map-facts")
+                yield Static(id="map-facts")
             yield Static(id="map-name")
             yield Static(id="map-short")
             search = Input(placeholder="part of a region's name", id="map-search", compact=True)
@@ -99,7 +104,7 @@ class MapScreen(ModalScreen[Taken | None]):
 
     def _fit(self) -> None:
         wide = self.size.width >= PANEL_FROM
-        self.query_one("#map-panel").display = wide
+        self.query_one("#map-facts").display = wide
         self.query_one("#map-short").display = not wide
 
     def _draw_wound(self) -> None:
@@ -114,18 +119,27 @@ class MapScreen(ModalScreen[Taken | None]):
         return risk_at(Probe(self._map.view_key, *self._map.point, length, width, self._angle_deg))
 
     def _tell(self) -> None:
+        """Name the place at once; what lies there is told when the keys rest."""
         region = load_regions().get(self._map.region_id)
-        view = self._map.view_shown
-        risk, draft = self._risk(), self._map.draft
-        self.query_one("#map-name", Static).update(lit(map_words.name_line(region, view.title)))
-        outlined = bool(view.pouches)
-        if self.query_one("#map-panel").display:
-            words = map_words.panel_text(region, risk, draft, PANEL_WIDTH - 4, outlined=outlined)
-            self.query_one("#map-facts", Static).update(words)
-        else:
-            room = self.size.width - 2
-            words = map_words.short_text(region, risk, draft, room, outlined=outlined)
-            self.query_one("#map-short", Static).update(words)
+        title = self._map.view_shown.title
+        words = lit(map_words.name_line(region, title))
+        self.query_one("#map-name", Static).update(words, layout=False)
+        if self._resting is not None:
+            self._resting.stop()
+        self._resting = self.set_timer(FACTS_AFTER_S, self._tell_facts)
+
+    def _tell_facts(self) -> None:
+        view, risk = self._map.view_shown, self._risk()
+        wide = self.query_one("#map-facts").display
+        make = map_words.panel_text if wide else map_words.short_text
+        words = make(
+            load_regions().get(self._map.region_id),
+            risk,
+            self._map.draft,
+            PANEL_WIDTH - 4 if wide else self.size.width - 2,
+            outlined=bool(view.pouches),
+        )
+        self.query_one("#map-facts" if wide else "#map-short", Static).update(words, layout=False)
         rings = {b.name: b.ring for b in view.pouches}
         near = synovial_near(risk)[:9] if self._map.pouches_shown else ()
         tags = ((middle(rings[n.name]), str(i)) for i, n in enumerate(near, 1) if n.name in rings)
@@ -160,16 +174,20 @@ class MapScreen(ModalScreen[Taken | None]):
         self._show(f"{limb}-{back if face == 'back' else face}")
 
     def _show(self, view_id: str) -> None:
-        self._map.show_view(view_id)
-        self._tell()
+        self._try(lambda: self._map.show_view(view_id))
+
+    def _try(self, turn: Callable[[], None]) -> None:
+        """Turn the map; a drawing that cannot be read is named, and the one on show stays."""
+        try:
+            turn()
+        except KnowledgeError as error:
+            self.query_one("#map-name", Static).update(lit(f"! this view cannot be read: {error}"))
+        else:
+            self._tell()
 
     def action_zoom(self, by: int) -> None:
         """Go closer to the limb, or back."""
-        if by > 0:
-            self._map.zoom_in()
-        else:
-            self._map.zoom_out()
-        self._tell()
+        self._try(self._map.zoom_in if by > 0 else self._map.zoom_out)
 
     def action_pouches(self) -> None:
         """Outline joints, tendon sheaths and bursae, or leave them out."""
@@ -215,8 +233,7 @@ class MapScreen(ModalScreen[Taken | None]):
     def _narrowed(self, event: Input.Changed) -> None:
         found = load_regions().find(event.value) if event.value.strip() else ()
         if found:
-            self._map.show_region(found[0].id)
-            self._tell()
+            self._try(lambda: self._map.show_region(found[0].id))
 
     @on(Input.Submitted, "#map-search")
     def _found(self) -> None:

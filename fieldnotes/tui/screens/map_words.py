@@ -14,7 +14,7 @@ from fieldnotes.rendering.place import (
     spanned_words,
     synovial_near,
 )
-from fieldnotes.tui.widgets.rows import joined, wrapped
+from fieldnotes.tui.widgets.rows import wrapped
 
 if TYPE_CHECKING:
     from fieldnotes.clinical.synovial import SynovialRisk
@@ -55,7 +55,7 @@ def short_text(
     near = _near_words(risk, outlined=outlined)
     last = "  ".join(p for p in (size_words(draft), spanned_words(risk.regions)) if p)
     lines = [line for line in (near, beneath, last) if line]
-    return Content("\n").join(_cut(line, width) for line in lines)
+    return Content("\n").join([_cut(line, width) for line in lines])
 
 
 def _cut(line: str, width: int) -> Content:
@@ -72,10 +72,10 @@ def panel_text(
     lines += [GAP, Content.styled("Near this point", "bold")]
     near = numbered(risk) or ((_near_words(risk, outlined=outlined) or "no outlines here"),)
     lines += [wrapped(words, width, hang=2) for words in near]
-    lines += [wrapped(APPROXIMATE, width, "$quiet"), GAP]
-    lines += [Content.styled("Beneath this region", "bold")]
-    lines += [wrapped(words, width, hang=2) for words in beneath_by_kind(region)]
-    lines += [GAP, wrapped("; ".join(region_facts(region)), width), GAP]
+    lines += [wrapped(APPROXIMATE, width, "$quiet")]
     for caution in risk.cautions:
         lines.append(wrapped(f"! {caution.text} ({caution.source})", width, hang=2))
-    return joined(lines, "\n")
+    lines += [GAP, Content.styled("Beneath this region", "bold")]
+    lines += [wrapped(words, width, hang=2) for words in beneath_by_kind(region)]
+    lines += [GAP, wrapped("; ".join(region_facts(region)), width)]
+    return Content("\n").join(lines)

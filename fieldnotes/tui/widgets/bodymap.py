@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from fieldnotes.rendering.bodymap import Cells, Manner
 
 NUDGES_PER_VIEW = 200
-ZOOMS = (1.0, 2.5, 5.0)
+ZOOMS = (1.0, 3.0, 6.0)
 FIRST = "left.hind.metatarsus.lateral"
 
 
@@ -224,9 +224,9 @@ class BodyMap(Widget, can_focus=True):
         self.tooltip = region.standard_name if region else None
 
     def _under(self, event: events.MouseEvent) -> str | None:
-        if not (0 <= event.y < len(self._cells) and 0 <= event.x < len(self._cells[event.y])):
-            return None
-        return self._cells[event.y][event.x].region_id
+        rows = self._layout().regions()
+        inside = 0 <= event.y < len(rows) and 0 <= event.x < len(rows[event.y])
+        return rows[event.y][event.x] if inside else None
 
     def _stand_on(self, region_id: str) -> None:
         self.region_id = region_id
@@ -274,4 +274,4 @@ class BodyMap(Widget, can_focus=True):
         """Give one row of the picture."""
         if y >= len(self._cells):
             return Strip.blank(self.size.width, self.rich_style)
-        return strip_of(self._cells[y], self.rich_style)
+        return strip_of(self._cells[y], self)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from functools import cache
+from itertools import groupby
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from rich.segment import Segment
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from textual.app import App
+    from textual.widget import Widget
 
     from fieldnotes.rendering.bodymap import Cell, Manner, Palette
     from fieldnotes.rendering.bodymap.palette import Colour
@@ -28,9 +31,16 @@ def _style(fg: Colour | None, bg: Colour | None) -> Style | None:
     return Style(color=hex_colour(fg), bgcolor=hex_colour(bg))
 
 
-def strip_of(cells: Iterable[Cell], plain: Style) -> Strip:
-    """Give one row of a picture; cells without colour take the widget's own."""
-    return Strip([Segment(cell.char, _style(cell.fg, cell.bg) or plain) for cell in cells])
+def strip_of(cells: Iterable[Cell], widget: Widget) -> Strip:
+    """Give one row of a picture; cells without colour take the widget's own.
+
+    Cells alike become one segment, since a screen is painted segment by segment.
+    """
+    segments = []
+    for (fg, bg), alike in groupby(cells, key=attrgetter("fg", "bg")):
+        text = "".join([cell.char for cell in alike])
+        segments.append(Segment(text, _style(fg, bg) or widget.rich_style))
+    return Strip(segments)
 
 
 def palette_for(app: App[object]) -> Palette:

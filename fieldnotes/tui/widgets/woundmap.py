@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from fieldnotes.rendering.bodymap.wounds import State
 
 SMALLEST_MM = 20.0
-CLOSE = 2.5
+CLOSE = 3.0
 
 
 def mark_of(wound: WoundFile, view: View) -> WoundMark | None:
@@ -98,4 +98,4 @@ class WoundMap(Widget, can_focus=True):
         self._draw()
         if y >= len(self._cells):
             return Strip.blank(self.content_size.width, self.rich_style)
-        return strip_of(self._cells[y], self.rich_style)
+        return strip_of(self._cells[y], self)

@@ -1,0 +1,21 @@
+"""The body map on standard output: braille where its encoding has it, else plain characters."""
+
+from __future__ import annotations
+
+import sys
+from typing import TYPE_CHECKING
+
+from fieldnotes.rendering.bodymap import draw_text
+
+if TYPE_CHECKING:
+    from fieldnotes.rendering.bodymap import Manner, Scene
+
+CLOSE = 3.0
+
+
+def map_text(scene: Scene) -> str:
+    """Draw a scene for the terminal; a close-up enlarged about its place."""
+    encoding = (sys.stdout.encoding or "ascii").lower().replace("-", "")
+    manner: Manner = "braille" if encoding.startswith("utf") else "plain"
+    tall = scene.view.is_close_up and not scene.view.id.endswith("sole")
+    return draw_text(scene, zoom=CLOSE if tall else 1.0, manner=manner)
