@@ -16,8 +16,8 @@ from textual.app import App
 from textual.screen import Screen
 from textual.widgets import Static
 
-from fieldnotes.tui.fields.measures import TypedSize
 from fieldnotes.tui.fields.place import Spot
+from fieldnotes.tui.fields.sizes import TypedSize
 from fieldnotes.tui.screens.map import MapScreen
 
 SIZE = (120, 40)

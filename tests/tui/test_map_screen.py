@@ -10,8 +10,8 @@ from textual.app import App
 from fieldnotes.knowledge import bodymap
 from fieldnotes.knowledge.bodymap import WHOLE_VIEWS
 from fieldnotes.rendering.bodymap import DARK
-from fieldnotes.tui.fields.measures import TypedSize
 from fieldnotes.tui.fields.place import Spot
+from fieldnotes.tui.fields.sizes import TypedSize
 from fieldnotes.tui.screens.map import FACTS_AFTER_S, MapScreen
 from fieldnotes.tui.widgets.bodymap import BodyMap
 
