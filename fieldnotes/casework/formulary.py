@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.drugs import Drug
 
 SLIP = 10.0  # so many times over, or under, all that is published is a slip of unit
-MEASURES = ("mL", "g", "tablet", "dose")
+MEASURES = ("mL", "g", "tablet", "capsule", "bolus", "sachet", "dose")
 
 
 def price_id(item: str, per: str) -> str:

@@ -10,16 +10,18 @@ import datetime as dt
 from zoneinfo import ZoneInfo
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fieldnotes.clinical.courses import course, dose_count, dose_times
 from fieldnotes.clinical.dose_text import dose_line
 from fieldnotes.clinical.doses import dose, read_per_kg
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
+from fieldnotes.domain.formulary import OwnDose, PracticeDrug
 from fieldnotes.domain.patients import DoseOverride
 from fieldnotes.domain.units import kg_from_lb
 from fieldnotes.knowledge.drugs import load_drugs, one_drug, with_overrides
+from fieldnotes.knowledge.own_drugs import with_practice
 
 DRUGS = load_drugs()
 LB_1000 = kg_from_lb(1000)
@@ -325,3 +327,26 @@ def test_what_is_drawn_up_or_counted_holds_the_amount_and_the_sites_hold_the_vol
         assert option.source
         if option.volume_ml is not None:
             assert option.sites * option.each_ml == pytest.approx(option.volume_ml)
+
+
+def test_the_eu_limit_of_lidocaine_is_120_ml_at_600_kg():
+    # EU label, lidocaine 20 mg/mL: 4 mg/kg in all
+    (option,) = dose(drug("lidocaine"), 600, per_kg=4, route="infiltration").options
+    assert option.volume_ml == near(120)
+
+
+@settings(max_examples=60)
+@given(st.sampled_from(load_drugs()), st.floats(60, 1100), st.integers(0, 4000) | st.none())
+def test_no_dose_comes_without_a_source_or_the_mark_of_who_set_it(medicine, weight, age_days):
+    if not medicine.regimens:
+        return
+    own = OwnDose("IV", 1.0, 2.0, 24, "label", "A. Vet", dt.date(2025, 6, 2))
+    (changed,) = with_practice((medicine,), {medicine.id: PracticeDrug(medicine.id, doses=(own,))})
+    for option in dose(medicine, weight, age_days=age_days).options:
+        assert option.source.strip()
+        assert not option.changed
+    marked = [o for o in dose(changed, weight, route="IV").options if o.changed]
+    assert marked or not any("IV" in s.routes for s in changed.strengths)
+    for option in marked:
+        assert option.source == "practice, set by A. Vet on 02 Jun 2025: label"
+        assert "CHANGED by A. Vet on 02 Jun 2025" in dose_line(medicine.name, option)

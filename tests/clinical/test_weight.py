@@ -26,6 +26,13 @@ def by(found, start):
     return next(o.weight_kg for o in found.others if o.formula.startswith(start))
 
 
+def test_76_by_65_inches_is_1138_lb_by_either_form_within_half_a_percent():
+    # girth^2 x length / 330 in pounds and inches (weak source), beside the centimetre form
+    found = estimate_weight(WEIGHTS, "adult", inches(76, 65))
+    assert lb_from_kg(by(found, "girth^2 x length / 330")) == pytest.approx(1137.7, rel=1e-4)
+    assert found.chosen.weight_kg == pytest.approx(516.1, rel=0.005)
+
+
 def test_published_example_of_76_by_67_inches_is_1173_lb():
     # Body measurements, Univ. Minnesota equine genetics laboratory: girth^2 x length / 330
     found = estimate_weight(WEIGHTS, "adult", inches(76, 67))

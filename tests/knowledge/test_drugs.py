@@ -2,54 +2,16 @@
 
 from __future__ import annotations
 
-import tomllib
-from importlib.resources import files
-
 import pytest
 
 from fieldnotes.domain.errors import KnowledgeError, UnknownNameError
 from fieldnotes.domain.patients import DoseOverride
-from fieldnotes.knowledge.drugs import FILES, find_drugs, load_drugs, one_drug, with_overrides
+from fieldnotes.knowledge.drugs import find_drugs, load_drugs, one_drug, with_overrides
 from fieldnotes.knowledge.routes import load_routes, one_route
 from fieldnotes.knowledge.source import parse_table
 
 DRUGS = load_drugs()
 OWN = DoseOverride("flunixin", "IV", 0.25, 8, "A. Vet", "low dose for endotoxaemia")
-
-
-def rows_of(value, where=""):
-    """Every table in the parsed file that is a row of a list, with its place."""
-    if isinstance(value, dict):
-        for key, inner in value.items():
-            if isinstance(inner, list) and all(isinstance(r, dict) for r in inner):
-                for i, row in enumerate(inner):
-                    yield f"{where}/{key}[{i}]", row
-                    yield from rows_of(row, f"{where}/{key}[{i}]")
-
-
-MINE = (
-    *FILES,
-    "drug_sites.toml",
-    "routes.toml",
-    "weights.toml",
-    "tetanus.toml",
-    "antiseptics.toml",
-    "bandages.toml",
-    "dressings.toml",
-    "interactions.toml",
-    "triage.toml",
-    "vitals.toml",
-    "synovial_fluid.toml",
-    "topicals.toml",
-)
-
-
-@pytest.mark.parametrize("file", MINE)
-def test_every_row_of_a_table_names_its_source(file):
-    text = files("fieldnotes.knowledge").joinpath("data", file).read_text(encoding="utf-8")
-    rows = list(rows_of(tomllib.loads(text)))
-    assert rows
-    assert [where for where, row in rows if not str(row.get("source", "")).strip()] == []
 
 
 def test_every_drug_with_a_dose_has_a_strength_for_each_route():
