@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from fieldnotes.casework.desk import Casework
+from fieldnotes.casework.rounds import load_costs
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
+from fieldnotes.planning.supplies import Load
 from tests.builders import at
 from tests.desks import Clock, known
 from tests.fakes import RecordsInMemory
@@ -116,6 +118,14 @@ def test_a_dose_costs_what_it_holds_at_the_price_entered_and_nothing_without_one
     desk.formulary.set_price("flunixin 50 mg/mL", "mL", 0, "GBP")
     assert desk.dose_options("horse1", "flunixin", "IV").lines[0].cost == ""
     assert desk.formulary.prices() == ()
+
+
+def test_what_to_load_costs_its_count_at_the_price_of_its_measure(desk):
+    load = (Load("cohesive bandage", 4, "roll", ()), Load("gauze", 2, "pack", ()))
+    assert load_costs(load, desk.register().prices) == {}
+    desk.formulary.set_price("Cohesive bandage", "roll", 2.5, "EUR")
+    (cost,) = load_costs(load, desk.register().prices).values()
+    assert (cost.amount, cost.currency) == (10, "EUR")
 
 
 @pytest.mark.parametrize(

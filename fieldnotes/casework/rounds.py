@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from fieldnotes.casework.queries import due_lines
 from fieldnotes.casework.views import Board
+from fieldnotes.clinical.costs import cost_of
 from fieldnotes.domain.driving import Road, Rule, StopState
 from fieldnotes.domain.errors import NoStoreError
 from fieldnotes.domain.followups import Doer, State
@@ -25,6 +26,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
     from fieldnotes.casework.views import CaseFile
+    from fieldnotes.clinical.costs import Cost
+    from fieldnotes.domain.formulary import Price
     from fieldnotes.domain.patients import Practice
     from fieldnotes.domain.register import Register
     from fieldnotes.knowledge.library import Library
@@ -32,6 +35,7 @@ if TYPE_CHECKING:
     from fieldnotes.planning.route_day import Break, Windows
     from fieldnotes.planning.route_day import Urgency as StopUrgency
     from fieldnotes.planning.stops import DueStop
+    from fieldnotes.planning.supplies import Load
     from fieldnotes.planning.travel import TravelModel
 
 COMING_DAYS = 7
@@ -176,6 +180,7 @@ def day_board(files: Sequence[CaseFile], book: Roadbook, day: dt.date) -> Board:
     stops = book.stops_on(files, day)
     lines = due_lines(files, day, COMING_DAYS)
     vet = [line for line in lines if line.task.by is Doer.VET]
+    load = load_list(stops, book.library.rules, book.library.services)
     return Board(
         date=day,
         stops=stops,
@@ -183,6 +188,13 @@ def day_board(files: Sequence[CaseFile], book: Roadbook, day: dt.date) -> Board:
         overdue=tuple(x for x in vet if x.state is State.OVERDUE),
         due=tuple(x for x in vet if x.state is State.DUE),
         coming=tuple(x for x in vet if x.state is State.COMING),
-        load=load_list(stops, book.library.rules, book.library.services),
+        load=load,
         horses={key: horse.name for key, horse in book.register.horses.items()},
+        costs=load_costs(load, book.register.prices),
     )
+
+
+def load_costs(load: Iterable[Load], prices: Mapping[str, Price]) -> dict[str, Cost]:
+    """Give what the items to load cost, those without a price left out."""
+    found = ((x.item, cost_of(x.item, x.unit, x.count, prices)) for x in load)
+    return {item: cost for item, cost in found if cost is not None}

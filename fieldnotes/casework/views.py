@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping
 
+    from fieldnotes.clinical.costs import Cost
     from fieldnotes.clinical.course import Course
     from fieldnotes.clinical.flags import Flag
     from fieldnotes.domain.cases import Case, CaseLine
@@ -110,6 +111,8 @@ class Board:
     load: tuple[Load, ...]
     horses: Mapping[str, str]
     """Horse names by id."""
+    costs: Mapping[str, Cost] = field(default_factory=dict)
+    """What to load costs, by item, where the practice has entered a price."""
 
 
 @dataclass(frozen=True)

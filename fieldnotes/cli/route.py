@@ -18,9 +18,11 @@ if TYPE_CHECKING:
 
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Board
+    from fieldnotes.clinical.costs import Cost
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Position
     from fieldnotes.planning.route_day import DayRoute, PlannedStop
+    from fieldnotes.planning.supplies import Load
 
 
 class Visited(Protocol):
@@ -125,8 +127,20 @@ def board_document(board: Board) -> dict[str, Any]:
         "stops": [stop_document(known[s.stop], s, board.horses) for s in route.stops],
         "unreached": left_out(route.unreached, known),
         "skipped": left_out(route.skipped, known),
-        "load": [{"item": x.item, "count": x.count, "unit": x.unit} for x in board.load],
+        "load": [load_document(x, board.costs.get(x.item)) for x in board.load],
     }
+
+
+def load_document(load: Load, cost: Cost | None) -> dict[str, Any]:
+    """Give one thing to load, with what it costs where it has a price."""
+    priced = {"cost": cost.amount, "currency": cost.currency} if cost else {}
+    return {"item": load.item, "count": load.count, "unit": load.unit, **priced}
+
+
+def _priced(load: Load, board: Board) -> str:
+    cost = board.costs.get(load.item)
+    said = f" ({cost.amount:,.2f} {cost.currency})" if cost else ""
+    return f"{load.count:g} {load.item}{said}"
 
 
 def route_document(route: DayRoute) -> dict[str, Any]:
@@ -216,7 +230,7 @@ def text(board: Board) -> str:
     """Give the day sheet as plain text."""
     if not board.stops:
         return f"{board.date:%d %b %Y}: no visit is due.\n"
-    load = ", ".join(f"{x.count:g} {x.item}" for x in board.load)
+    load = ", ".join(_priced(x, board) for x in board.load)
     lines = [f"{board.date:%A %d %b %Y}", *_summary(board), "", columns(HEADS, _rows(board))]
     return "\n".join([*lines, "", f"load: {load}"]) + "\n"
 
@@ -226,7 +240,7 @@ def markdown(board: Board) -> str:
     rows = [[escape(cell) for cell in row] for row in _rows(board)]
     table = [f"| {' | '.join(HEADS)} |", "|" + "---|" * len(HEADS)]
     table += [f"| {' | '.join(row)} |" for row in rows]
-    load = [f"- {x.count:g} {escape(x.item)}" for x in board.load]
+    load = [f"- {escape(_priced(x, board))}" for x in board.load]
     title = f"# Rechecks {board.date:%A %d %B %Y}"
     summary = [escape(line) for line in _summary(board)]
     return "\n".join([title, "", *summary, "", *table, "", "## Load", "", *load]) + "\n"

@@ -242,7 +242,9 @@ def load_text(board: Board, width: int, *, full: bool) -> Content:
     lines = []
     for load in board.load:
         count = f"{load.count:g} {load.unit}"
-        lines.append(joined((fitted(count, 9, right=True), fitted(load.item, width - 11))))
+        cost = board.costs.get(load.item)
+        item = f"{load.item}, {cost.amount:,.2f} {cost.currency}" if cost else load.item
+        lines.append(joined((fitted(count, 9, right=True), fitted(item, width - 11))))
         if full:
             lines.append(wrapped(", ".join(load.stops), width, "$quiet", 11))
     return Content("\n").join(lines) if lines else Content.styled("Nothing to load.", "$quiet")
