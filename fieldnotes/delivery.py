@@ -5,30 +5,12 @@ from __future__ import annotations
 import smtplib
 import ssl
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import TYPE_CHECKING
+
+from fieldnotes.domain.mail import IMPLICIT_TLS_PORT, Attempt, Outcome
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-
-IMPLICIT_TLS_PORT = 465
-
-
-class Outcome(StrEnum):
-    """What became of one attempt."""
-
-    SENT = "sent"
-    RETRY = "retry later"
-    REFUSED = "refused"
-    UNCONFIRMED = "unconfirmed"
-
-
-@dataclass(frozen=True)
-class Attempt:
-    """The outcome and what the server or the network said."""
-
-    outcome: Outcome
-    detail: str = ""
 
 
 @dataclass(frozen=True)
@@ -123,7 +105,9 @@ def _failure(error: OSError) -> Attempt:
     if isinstance(error, smtplib.SMTPResponseException):
         said = error.smtp_error
         text = said.decode(errors="replace") if isinstance(said, bytes) else str(said)
-        refused = error.smtp_code >= 500
+        # A wrong password says nothing about the mail: it stays in the queue.
+        wrong_password = isinstance(error, smtplib.SMTPAuthenticationError)
+        refused = error.smtp_code >= 500 and not wrong_password
         detail = f"{error.smtp_code} {text}"
         return Attempt(Outcome.REFUSED if refused else Outcome.RETRY, detail)
     if isinstance(error, (ssl.SSLCertVerificationError, smtplib.SMTPNotSupportedError)):

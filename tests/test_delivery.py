@@ -7,7 +7,8 @@ import threading
 
 import pytest
 
-from fieldnotes.delivery import Outcome, ServerSettings, send
+from fieldnotes.delivery import ServerSettings, send
+from fieldnotes.domain.mail import Outcome
 
 MESSAGE = b"Subject: Aftercare\r\n\r\nKeep the leg dry.\r\n.dot\r\n"
 SENDER, TO = "vets@example.org", ("olive@example.org",)
@@ -107,7 +108,7 @@ def test_a_mail_reaches_the_server_byte_for_byte(certificate):
     [
         ({"greeting": "drop"}, Outcome.RETRY, 0),
         ({"starttls": "454 later"}, Outcome.RETRY, 0),
-        ({"auth": "535 wrong password"}, Outcome.REFUSED, 0),
+        ({"auth": "535 wrong password"}, Outcome.RETRY, 0),
         ({"mail": "451 later"}, Outcome.RETRY, 0),
         ({"rcpt": "550 nobody here"}, Outcome.REFUSED, 0),
         ({"data": "452 full"}, Outcome.RETRY, 0),

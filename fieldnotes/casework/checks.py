@@ -38,6 +38,7 @@ from fieldnotes.knowledge.routes import is_injected
 if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.entries import Body
+    from fieldnotes.domain.mail import MailServer
     from fieldnotes.domain.register import Register
     from fieldnotes.domain.treatment import Bandage, DrugDispensed, DrugGiven
     from fieldnotes.domain.wounds import Finding, Wound
@@ -211,12 +212,22 @@ def outcome_problems(outcome: FollowUpOutcome, today: dt.date) -> Problems:
 
 
 def email_fault(address: str) -> str:
-    """Say what is wrong with the shape of an address; empty if nothing is."""
-    name, at, domain = address.partition("@")
-    shaped = name and at and "." in domain.strip(".") and "@" not in domain
-    if not shaped or any(c.isspace() or not c.isprintable() or c in ",;<>" for c in address):
-        return f"'{address}' is not an email address"
-    return ""
+    """Say what is wrong with an address; empty if nothing is."""
+    from fieldnotes.rendering.message import address_fault  # noqa: PLC0415  (only where one is checked)
+
+    return address_fault(address)
+
+
+def server_problems(server: MailServer | None) -> Problems:
+    """Check where mail is handed in."""
+    if server is None:
+        return
+    if not server.host or any(c.isspace() or c in "/@:" for c in server.host):
+        yield Problem("host", f"'{server.host}' is not the name of a mail server")
+    if not 1 <= server.port <= 65535:
+        yield Problem("port", f"{server.port} is not a port")
+    if server.sender and email_fault(server.sender):
+        yield Problem("from", email_fault(server.sender))
 
 
 def register_problems(body: Body, register: Register, today: dt.date) -> Problems:
@@ -236,6 +247,7 @@ def register_problems(body: Body, register: Register, today: dt.date) -> Problem
                 yield Problem("zone", f"no time zone is called '{practice.zone}'")
             if practice.email and email_fault(practice.email):
                 yield Problem("email", email_fault(practice.email))
+            yield from server_problems(practice.mail_server)
             if practice.day_end <= practice.day_start:
                 yield Problem("day_end", "the day ends before it starts")
         case _:

@@ -53,7 +53,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.coming import ComingRounds
     from fieldnotes.casework.formulary import Formulary
     from fieldnotes.casework.pharmacy import Pharmacy
-    from fieldnotes.casework.ports import Clock, MailQueue, Records
+    from fieldnotes.casework.ports import Carrier, Clock, MailQueue, Records
     from fieldnotes.casework.post import Post
     from fieldnotes.casework.road import RoadDesk
     from fieldnotes.casework.safety import DoseSheet
@@ -77,12 +77,18 @@ class Casework:
     """The vet's desk over one store; `author` signs what is written."""
 
     def __init__(
-        self, records: Records, clock: Clock, author: str = "", mail: MailQueue | None = None
+        self,
+        records: Records,
+        clock: Clock,
+        author: str = "",
+        mail: MailQueue | None = None,
+        carrier: Carrier | None = None,
     ) -> None:
         self._records = records
         self._clock = clock
         self._author = author
         self._mail = mail
+        self._carrier = carrier
         self._unread: dict[str, None] = {}
 
     # ----- who, when and what is known
@@ -223,7 +229,7 @@ class Casework:
         """Give what leaves the desk: handouts, calendars, mail."""
         from fieldnotes.casework.post import Post  # noqa: PLC0415  (only the commands that need it pay for it)
 
-        return Post(self, self._mail)
+        return Post(self, self._mail, self._carrier)
 
     # ----- checking before a save
 

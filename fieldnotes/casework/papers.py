@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass, replace
 from hashlib import sha256
+from html import escape as html_text
 from typing import TYPE_CHECKING
 
+from fieldnotes.casework.aftercare import PLAN_STAYS
 from fieldnotes.casework.drawings import pictures
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
@@ -14,12 +15,13 @@ from fieldnotes.domain.text import clean_line
 from fieldnotes.rendering.calendars import (
     CalendarTask,
     Publisher,
+    cancelled_calendar,
     owner_calendar,
     vet_calendar,
 )
 from fieldnotes.rendering.handout.concerned import Concerned
 from fieldnotes.rendering.handout.making import Tables, aftercare_sheet
-from fieldnotes.rendering.handout.pages import handout_html, handout_markdown, handout_text
+from fieldnotes.rendering.handout.pages import cid_of, handout_html, handout_markdown, handout_text
 from fieldnotes.rendering.message import (
     Letter,
     message_bytes,
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from fieldnotes.casework.views import CaseFile
+    from fieldnotes.domain.cases import Case
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Person
     from fieldnotes.knowledge.library import Library
@@ -119,6 +122,8 @@ class Posted:
     to: tuple[str, ...]
     message_id: str
     subject: str
+    tasks: tuple[str, ...] = ()
+    withdrawn: bool = False
 
     @property
     def sha256(self) -> str:
@@ -129,9 +134,9 @@ class Posted:
 def letter(file: CaseFile, office: Office) -> Posted:
     """Give the message to the owner; RefusedInputError names an owner without email."""
     to = owner_mailbox(file.owner)
-    sheet = sheet_of(file, office)
+    sheet = sheet_of(file, office, png=True)
     markdown, _ = handout_markdown(sheet)
-    sent = message_id(office.store, file.case.ref, len(file.case.handouts) + 1, DOMAIN)
+    sent = _next_id(file, office)
     items = tuple(calendar_tasks(file, owner_words(file.plan, office.library)))
     data = message_bytes(
         Letter(
@@ -139,13 +144,68 @@ def letter(file: CaseFile, office: Office) -> Posted:
             to=(to,),
             subject=sheet.title,
             text=handout_text(markdown),
-            html=handout_html(sheet, markdown),
+            html=handout_html(sheet, markdown, inline=False),
             message_id=sent,
             date=office.now,
+            images=tuple((cid_of(p), p.png) for p in sheet.pictures),
             calendar=owner_calendar(items, publisher(file, office)) if items else None,
         )
     )
-    return Posted(data, (to.address,), sent, sheet.title)
+    keys = tuple(item.task.key for item in items)
+    return Posted(data, (to.address,), sent, sheet.title, keys)
+
+
+def _next_id(file: CaseFile, office: Office) -> str:
+    return message_id(office.store, file.case.ref, len(file.case.handouts) + 1, DOMAIN)
+
+
+def withdrawal(file: CaseFile, office: Office) -> Posted:
+    """Give the message that takes an owner's dates away; RefusedInputError if none went out."""
+    keys = published(file.case)
+    if not keys:
+        raise RefusedInputError("calendar", "no calendar of this case has gone out")
+    to, sent = owner_mailbox(file.owner), _next_id(file, office)
+    subject = f"Calendar of {clean_line(file.horse.name)}: dates taken out"
+    phone = file.practice.phone
+    text = f"The dates we sent you no longer hold. Please call us on {phone} with any question.\n"
+    calendar = cancelled_calendar(
+        file.case.ref, keys, revision_of(file.case) + 1, publisher(file, office)
+    )
+    data = message_bytes(
+        Letter(
+            sender=practice_mailbox(file.practice),
+            to=(to,),
+            subject=subject,
+            text=text,
+            html=f"<p>{html_text(text.strip())}</p>\n",
+            message_id=sent,
+            date=office.now,
+            calendar=calendar,
+            method="CANCEL",
+        )
+    )
+    return Posted(data, (to.address,), sent, subject, keys, withdrawn=True)
+
+
+def published(case: Case) -> tuple[str, ...]:
+    """Give the keys of the tasks an owner's calendar holds from us."""
+    held: dict[str, None] = {}
+    for sent in case.handouts:
+        if sent.body.withdrawn:
+            held.clear()
+        else:
+            held |= dict.fromkeys(sent.body.tasks)
+    return tuple(held)
+
+
+def revision_of(case: Case) -> int:
+    """Give a number that rises with each entry that may change a date, 0 at the first visit.
+
+    A withdrawal counts twice: it went out one above, and what follows must be above that.
+    """
+    changing = sum(not isinstance(e.body, PLAN_STAYS) for e in case.entries)
+    withdrawn = sum(h.body.withdrawn for h in case.handouts)
+    return max(0, changing - 2) + 2 * withdrawn
 
 
 def publisher(file: CaseFile, office: Office) -> Publisher:
@@ -154,8 +214,8 @@ def publisher(file: CaseFile, office: Office) -> Publisher:
 
 
 def calendar_tasks(file: CaseFile, plan: tuple[FollowUp, ...]) -> Iterable[CalendarTask]:
-    """Give a case's follow-ups as calendar entries; each change of date raises the revision."""
-    changes = Counter(o.body.key for o in file.case.outcomes)
+    """Give a case's follow-ups as calendar entries; each change of the plan raises the revision."""
+    revision = revision_of(file.case)
     place, owner = file.premises, file.owner
     for task in plan:
         yield CalendarTask(
@@ -165,7 +225,7 @@ def calendar_tasks(file: CaseFile, plan: tuple[FollowUp, ...]) -> Iterable[Calen
             owner=owner.name if owner else "",
             phone=owner.phone if owner else "",
             position=place.position if place else None,
-            revision=changes[task.key],
+            revision=revision,
         )
 
 

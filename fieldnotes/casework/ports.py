@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case, CaseLine
     from fieldnotes.domain.driving import Road
     from fieldnotes.domain.entries import Body, Entry
+    from fieldnotes.domain.mail import Attempt, MailServer, MailState
     from fieldnotes.domain.register import Register
 
 Clock = Callable[[], "dt.datetime"]
@@ -98,12 +99,16 @@ class Mail(Protocol):
         """When it was queued."""
 
     @property
-    def state(self) -> str:
-        """queued, sending, sent, failed or unconfirmed."""
+    def state(self) -> MailState:
+        """Where it stands."""
 
     @property
     def detail(self) -> str:
         """What the server said last."""
+
+    @property
+    def message_id(self) -> str:
+        """Its Message-ID."""
 
 
 class MailQueue(Protocol):
@@ -121,3 +126,45 @@ class MailQueue(Protocol):
 
     def list(self) -> tuple[Mail, ...]:
         """Give all mails, oldest first."""
+
+    def get(self, mail_id: str) -> Mail:
+        """Give one mail by its id."""
+
+    def message(self, mail_id: str) -> bytes:
+        """Give the exact bytes queued."""
+
+    def mark(
+        self,
+        mail_id: str,
+        state: MailState,
+        now: dt.datetime,
+        detail: str = "",
+        *,
+        handed_over: bool = False,
+    ) -> Mail:
+        """Change a mail's state, durably."""
+
+    def settle(self, now: dt.datetime) -> tuple[Mail, ...]:
+        """Settle what a killed program left half sent."""
+
+
+class Carrier(Protocol):
+    """Hands a finished message to a mail server; knows where its password is kept."""
+
+    def hand_in(
+        self,
+        message: bytes,
+        sender: str,
+        recipients: Sequence[str],
+        server: MailServer,
+        *,
+        password: str,
+        before_data: Callable[[], object],
+    ) -> Attempt:
+        """Make one attempt; `before_data` is called right before the text leaves the machine."""
+
+    def password(self, server: MailServer) -> str | None:
+        """Give the password kept in the system's keyring, None if it keeps none."""
+
+    def keep(self, server: MailServer, password: str) -> bool:
+        """Keep a password in the system's keyring; False where there is none."""

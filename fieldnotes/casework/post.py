@@ -6,25 +6,32 @@ waiting mail should not pay for them.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from fieldnotes.domain.entries import PracticeSet
 from fieldnotes.domain.errors import RefusedInputError
-from fieldnotes.domain.paperwork import HandoutQueued
+from fieldnotes.domain.paperwork import HandoutQueued, HandoutWording
 
 if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
-    from fieldnotes.casework.papers import Office
-    from fieldnotes.casework.ports import Mail, MailQueue
+    from fieldnotes.casework.mailroom import Mailroom
+    from fieldnotes.casework.papers import Office, Posted
+    from fieldnotes.casework.ports import Carrier, Mail, MailQueue
     from fieldnotes.casework.views import CaseFile, Saved
+    from fieldnotes.domain.mail import MailServer
     from fieldnotes.rendering.readability import Reading
 
 
 class Post:
     """The papers and the mail of one desk."""
 
-    def __init__(self, desk: Casework, mail: MailQueue | None) -> None:
+    def __init__(
+        self, desk: Casework, mail: MailQueue | None, carrier: Carrier | None = None
+    ) -> None:
         self._desk = desk
         self._mail = mail
+        self._carrier = carrier
 
     def _office(self, premises: str = "") -> Office:
         from fieldnotes.casework.papers import Office  # noqa: PLC0415  (see above)
@@ -65,17 +72,78 @@ class Post:
             return round_calendar(self._desk.open_files(self._desk.today()), self._office())
         return case_calendar(self._desk.file(ref), self._office())
 
+    def _queue(self) -> MailQueue:
+        if self._mail is None:
+            raise RefusedInputError("outbox", "there is no outbox here")
+        return self._mail
+
+    def _put(self, ref: str, mail: Posted) -> Saved:
+        self._queue().queue(mail.data, mail.to, ref, mail.message_id, self._desk.now())
+        said = HandoutQueued(
+            mail.message_id, mail.to, mail.sha256, mail.subject, mail.tasks, mail.withdrawn
+        )
+        return self._desk.record(ref, said)
+
     def queue_handout(self, ref: str) -> Saved:
         """Put the handout's message in the outbox and say so in the record."""
         from fieldnotes.casework.papers import letter  # noqa: PLC0415  (see above)
 
-        if self._mail is None:
-            raise RefusedInputError("outbox", "there is no outbox here")
+        self._queue()
         file, office = self._file(ref)
-        mail = letter(file, office)
-        self._mail.queue(mail.data, mail.to, file.case.ref, mail.message_id, self._desk.now())
-        said = HandoutQueued(mail.message_id, mail.to, mail.sha256, mail.subject)
-        return self._desk.record(file.case.ref, said)
+        return self._put(file.case.ref, letter(file, office))
+
+    def withdraw(self, ref: str) -> Saved:
+        """Queue what takes a case's dates out of its owner's calendar; only the vet's key does."""
+        from fieldnotes.casework.papers import withdrawal  # noqa: PLC0415  (see above)
+
+        self._queue()
+        file, office = self._file(ref)
+        return self._put(file.case.ref, withdrawal(file, office))
+
+    def set_words(self, ref: str, text: str) -> Saved:
+        """Set the vet's own words for a case's handout; empty takes them out."""
+        return self._desk.record(ref, HandoutWording(text))
+
+    def words(self, ref: str) -> str:
+        """Give the vet's own words for a case's handout."""
+        written = self._desk.case(ref).bodies(HandoutWording)
+        return written[-1].body.text if written else ""
+
+    def mailroom(self) -> Mailroom:
+        """Give what sends the queue; RefusedInputError where no carrier is at hand."""
+        from fieldnotes.casework.mailroom import Mailroom  # noqa: PLC0415  (see above)
+
+        if self._carrier is None:
+            raise RefusedInputError("outbox", "nothing can be sent from here")
+        return Mailroom(self._desk, self._queue(), self._carrier)
+
+    def server(self) -> MailServer:
+        """Give where mail is handed in; RefusedInputError says how to set it."""
+        found = self._desk.practice().mail_server
+        if found is None or not found.host:
+            raise RefusedInputError(
+                "mail server", "none is set: 'fieldnotes mail set --host HOST --user USER'"
+            )
+        return found
+
+    def has_server(self) -> bool:
+        """Whether a mail server was set."""
+        found = self._desk.practice().mail_server
+        return found is not None and bool(found.host)
+
+    def set_server(self, server: MailServer) -> Saved:
+        """Set where mail is handed in; the password is no part of it."""
+        return self._desk.save(PracticeSet(replace(self._desk.practice(), mail_server=server)))
+
+    def password(self, server: MailServer) -> str | None:
+        """Give the kept password; None if it must be asked for, empty if none is needed."""
+        if not server.user:
+            return ""
+        return self._carrier.password(server) if self._carrier else None
+
+    def keep_password(self, server: MailServer, password: str) -> bool:
+        """Keep a password in the system's keyring; False where there is none."""
+        return self._carrier is not None and self._carrier.keep(server, password)
 
     def outbox(self) -> tuple[Mail, ...]:
         """Give the queued, sent and doubtful mails, oldest first."""

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.desk import Casework
+from fieldnotes.cli.carrier import MailCarrier
 from fieldnotes.cli.command import say
 from fieldnotes.cli.opening import clock_of, data_folder
 from fieldnotes.domain.entries import PersonSet, PracticeSet
@@ -84,7 +85,9 @@ def _texts(name: str) -> dict[str, bytes]:
 
 def desk_over(folder: Path, clock: Callable[[], dt.datetime]) -> tuple[Casework, Drafts]:
     """Give the desk and the drafts over a store."""
-    return Casework(Casebook(folder), clock, mail=Outbox(folder)), Drafts(folder / "drafts")
+    return Casework(Casebook(folder), clock, mail=Outbox(folder), carrier=MailCarrier()), Drafts(
+        folder / "drafts"
+    )
 
 
 def terminal_fault() -> str:

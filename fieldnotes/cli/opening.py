@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.desk import Casework
+from fieldnotes.cli.carrier import MailCarrier
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.storage.casebook import Casebook
 from fieldnotes.storage.outbox import Outbox
@@ -57,7 +58,9 @@ def open_desk(args: argparse.Namespace) -> Casework:
     """Give the desk over the store the arguments name; NoStoreError says what to do."""
     folder = data_folder(args)
     book = Casebook(folder, read_only=args.read_only)
-    desk = Casework(book, clock_of(args), mail=Outbox(folder, read_only=args.read_only))
+    desk = Casework(
+        book, clock_of(args), mail=Outbox(folder, read_only=args.read_only), carrier=MailCarrier()
+    )
     args.problems = desk.problems
     desk.practice()
     return desk

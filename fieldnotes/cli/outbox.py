@@ -1,4 +1,4 @@
-"""`fieldnotes outbox list | send [--dry-run]`: queued mail, handed over only when told to."""
+"""`fieldnotes outbox list | send | show | again | sent | withdraw`: mail goes only when told to."""
 
 from __future__ import annotations
 
@@ -10,92 +10,135 @@ from typing import TYPE_CHECKING, Any
 import msgspec
 
 from fieldnotes.cli.command import emit_json, say
-from fieldnotes.cli.opening import clock_of, data_folder, open_desk
+from fieldnotes.cli.opening import data_folder, open_desk, write_out
 from fieldnotes.cli.text import columns
-from fieldnotes.delivery import Attempt, Outcome, ServerSettings, send
 from fieldnotes.domain.errors import RefusedInputError
-from fieldnotes.storage.outbox import Mail, MailState, Outbox
+from fieldnotes.domain.mail import IMPLICIT_TLS_PORT, MailServer, MailState
+from fieldnotes.storage.outbox import Outbox
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Callable
 
-STATE_AFTER = {
-    Outcome.SENT: MailState.SENT,
-    Outcome.RETRY: MailState.QUEUED,
-    Outcome.REFUSED: MailState.FAILED,
-    Outcome.UNCONFIRMED: MailState.UNCONFIRMED,
-}
+    from fieldnotes.casework.desk import Casework
+    from fieldnotes.casework.ports import Mail
+
+DECIDED = {"again": MailState.QUEUED, "sent": MailState.SENT}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Declare list and send."""
-    actions = parser.add_subparsers(dest="action", required=True, metavar="list|send")
+    """Declare what can be done with mail."""
+    actions = parser.add_subparsers(
+        dest="action", required=True, metavar="list|send|show|again|sent|withdraw"
+    )
     actions.add_parser("list", help="all mail with its state")
     sending = actions.add_parser("send", help="hand queued mail to the mail server")
     sending.add_argument("--dry-run", action="store_true", help="say what would be sent")
-    sending.add_argument("--host", help="mail server (or FIELDNOTES_SMTP_HOST)")
-    sending.add_argument("--port", type=int, default=465, help="465, or a port with STARTTLS")
+    sending.add_argument("--host", help="another mail server than the practice's, this once")
+    sending.add_argument("--port", type=int, help="465, or a port with STARTTLS")
     sending.add_argument("--user", default="", help="user name; the password is asked for")
+    show = actions.add_parser("show", help="a mail's exact bytes, for any mail program")
+    show.add_argument("mail", metavar="ID", help="its id, or the beginning of it")
+    show.add_argument("--output", metavar="FILE")
+    for name, help_text in (
+        ("again", "queue a failed or unconfirmed mail again"),
+        ("sent", "call an unconfirmed mail sent"),
+    ):
+        decided = actions.add_parser(name, help=help_text)
+        decided.add_argument("mail", metavar="ID", help="its id, or the beginning of it")
+    withdraw = actions.add_parser("withdraw", help="queue a CANCEL of a case's calendar")
+    withdraw.add_argument("ref", metavar="REF")
 
 
 def run(args: argparse.Namespace) -> int:
-    """List or send."""
+    """Carry out one action."""
     desk = open_desk(args)
-    outbox = Outbox(data_folder(args))
     if args.action == "list":
-        return _list(outbox, as_json=args.json)
-    queued = [mail for mail in outbox.list() if mail.state is MailState.QUEUED]
+        return _list(desk, as_json=args.json)
+    if args.action == "send":
+        return _send(desk, args)
+    if args.action == "show":
+        write_out(_bytes(args), args.output)
+        return 0
+    if args.action == "withdraw":
+        desk.post.withdraw(args.ref)
+        say("Queued: 'fieldnotes outbox send' takes the dates out of the owner's calendar.")
+        return 0
+    return _report(
+        [_document(desk.post.mailroom().decide(args.mail, DECIDED[args.action]), "")], args
+    )
+
+
+def _bytes(args: argparse.Namespace) -> bytes:
+    outbox = Outbox(data_folder(args))
+    found = [m.id for m in outbox.list() if m.id.startswith(args.mail)]
+    if len(found) != 1:
+        raise RefusedInputError("ID", f"{len(found)} mails begin with '{args.mail}'")
+    return outbox.message(found[0])
+
+
+def _send(desk: Casework, args: argparse.Namespace) -> int:
+    room = desk.post.mailroom()
+    queued = [m for m in desk.post.outbox() if m.state is MailState.QUEUED]
     if args.dry_run:
-        return _report([{**_document(mail), "would_send": True} for mail in queued], args)
-    settings = _settings(args)
-    password = getpass.getpass(f"Password of {settings.user}: ") if settings.user else ""
-    outbox.settle(clock_of(args)())
-    sender = desk.practice().email
-    done = [_send(outbox, mail, sender, settings, password, clock_of(args)) for mail in queued]
-    code = _report([_document(mail) for mail in done], args)
+        found = [(m, room.held(m)) for m in queued]
+        return _report(
+            [_document(m, why) | {"would_send": not why, "held": why} for m, why in found], args
+        )
+    server = _server(desk, args)
+    password = _password(desk, server)
+    done = room.send(server, password, None if args.json else _progress)
+    code = _report([_document(mail, room.held(mail)) for mail in done], args)
     return code if all(mail.state is MailState.SENT for mail in done) else 1
 
 
-def _settings(args: argparse.Namespace) -> ServerSettings:
+def _progress(done: int, of: int) -> bool:
+    if done < of:
+        say(f"Sending {done + 1} of {of} ...")
+    return True
+
+
+def _server(desk: Casework, args: argparse.Namespace) -> MailServer:
     host = args.host or os.environ.get("FIELDNOTES_SMTP_HOST", "")
-    if not host:
-        raise RefusedInputError("--host", "which mail server? (or set FIELDNOTES_SMTP_HOST)")
-    if args.user and not sys.stdin.isatty():
-        raise RefusedInputError("--user", "the password can only be asked for at a terminal")
-    return ServerSettings(host=host, port=args.port, user=args.user)
+    if host:
+        return MailServer(host, args.port or IMPLICIT_TLS_PORT, args.user)
+    found = desk.practice().mail_server
+    if found is None:
+        raise RefusedInputError(
+            "--host", "which mail server? Set it: fieldnotes mail set --host HOST --user USER"
+        )
+    return MailServer(found.host, args.port or found.port, args.user or found.user, found.sender)
 
 
-def _send(  # noqa: PLR0917  (one mail and all it is sent with)
-    outbox: Outbox,
-    mail: Mail,
-    sender: str,
-    settings: ServerSettings,
-    password: str,
-    clock: Callable[[], Any],
-) -> Mail:
-    data = outbox.message(mail.id)
-    outbox.mark(mail.id, MailState.SENDING, clock())
-
-    def hand_over() -> None:
-        outbox.mark(mail.id, MailState.SENDING, clock(), handed_over=True)
-
-    attempt: Attempt = send(
-        data, sender, mail.recipients, settings, password, before_data=hand_over
-    )
-    return outbox.mark(mail.id, STATE_AFTER[attempt.outcome], clock(), attempt.detail)
+def _password(desk: Casework, server: MailServer) -> str:
+    if not server.user:
+        return ""
+    kept = desk.post.password(server)
+    return kept if kept is not None else asked_password(server)
 
 
-def _document(mail: Mail) -> dict[str, Any]:
-    return dict(msgspec.to_builtins(mail))
+def asked_password(server: MailServer) -> str:
+    """Ask for a password at the terminal; RefusedInputError where there is none."""
+    if not sys.stdin.isatty():
+        raise RefusedInputError(
+            "password", "none is in the keyring, and it can only be asked for at a terminal"
+        )
+    return getpass.getpass(f"Password of {server.user} at {server.host}: ")
 
 
-def _list(outbox: Outbox, *, as_json: bool) -> int:
-    mails = outbox.list()
+def _document(mail: Mail, why: str) -> dict[str, Any]:
+    return dict(msgspec.to_builtins(mail)) | ({"detail": why} if why else {})
+
+
+def _list(desk: Casework, *, as_json: bool) -> int:
+    room = desk.post.mailroom()
+    found = [(m, room.held(m) if m.state is MailState.QUEUED else "") for m in desk.post.outbox()]
     if as_json:
-        emit_json([_document(mail) for mail in mails])
+        emit_json([_document(m, why) for m, why in found])
         return 0
-    rows = [(m.state.value, m.case, ", ".join(m.recipients), m.id[:8], m.detail) for m in mails]
+    rows = [
+        (m.state.value, m.case, ", ".join(m.recipients), m.id[:8], why or m.detail)
+        for m, why in found
+    ]
     print(columns(("state", "case", "to", "id", "last answer"), rows) if rows else "No mail.")
     return 0
 

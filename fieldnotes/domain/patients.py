@@ -6,6 +6,8 @@ import datetime as dt
 from dataclasses import dataclass
 from enum import StrEnum
 
+from fieldnotes.domain.mail import MailServer
+
 
 @dataclass(frozen=True)
 class Position:
@@ -78,6 +80,7 @@ class Practice:
     confirmed_drugs: tuple[str, ...] = ()
     dose_overrides: tuple[DoseOverride, ...] = ()
     jurisdiction: str = ""
+    mail_server: MailServer | None = None
 
 
 class PersonRole(StrEnum):

@@ -69,13 +69,23 @@ def vet_calendar(tasks: Iterable[CalendarTask], by: Publisher) -> bytes:
     return _bytes(calendar)
 
 
-def cancelled_calendar(tasks: Iterable[CalendarTask], by: Publisher) -> bytes:
-    """Give what takes an owner's events away again: same UIDs, SEQUENCE raised, CANCEL."""
+def cancelled_calendar(case: str, keys: Iterable[str], sequence: int, by: Publisher) -> bytes:
+    """Give what takes an owner's events away again: same UIDs, SEQUENCE raised, CANCEL.
+
+    Each carries the day it was made: some readers want a start, none keeps it.
+    """
+    from icalendar import Event  # noqa: PLC0415  (print-only commands start fast)
+
     calendar = _calendar("Withdrawn", "CANCEL", by)
-    for item in tasks:
-        event = _event(item, by, "owner")
-        event["SEQUENCE"] = item.revision + 1
-        event["STATUS"] = "CANCELLED"
+    for key in keys:
+        event = Event()
+        event.add("uid", uid(by.store, case, key, "owner"))
+        event.add("dtstamp", by.now.astimezone(dt.UTC).replace(microsecond=0))
+        event.add("dtstart", by.now.date())
+        event.add("sequence", sequence)
+        event.add("status", "CANCELLED")
+        event.add("summary", "Withdrawn")
+        event["ORGANIZER"] = _organizer(by)
         calendar.add_component(event)
     return _bytes(calendar)
 

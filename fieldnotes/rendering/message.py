@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import re
 from dataclasses import dataclass
 from email import message_from_bytes, policy
 from email.headerregistry import Address
@@ -19,8 +18,6 @@ if TYPE_CHECKING:
     from fieldnotes.domain.patients import Owner, Practice
 
 _POLICY = policy.SMTP.clone(max_line_length=76)
-_LOCAL = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+(\.[A-Za-z0-9!#$%&'*+/=?^_`{|}~-]+)*")
-_DOMAIN = re.compile(r"([A-Za-z0-9]([A-Za-z0-9-]*[A-Za-z0-9])?\.)+[A-Za-z0-9-]*[A-Za-z0-9]")
 
 _NAME_OCTETS = 45  # 60 characters of base64 and "=?utf-8?b?", "?=" around them
 
@@ -35,7 +32,10 @@ class Mailbox:
 
 @dataclass(frozen=True)
 class Letter:
-    """What a message says and to whom; `calendar` is a METHOD:PUBLISH file or None."""
+    """What a message says and to whom; `calendar` is a file of `method`, or None.
+
+    `images` are PNG files by the content ids the page names them with.
+    """
 
     sender: Mailbox
     to: tuple[Mailbox, ...]
@@ -46,14 +46,37 @@ class Letter:
     date: dt.datetime
     calendar: bytes | None = None
     calendar_name: str = "aftercare.ics"
+    method: str = "PUBLISH"
+    images: tuple[tuple[str, bytes], ...] = ()
 
 
 def mailbox(name: str, address: str, field: str) -> Mailbox:
     """Give a checked mailbox; RefusedInputError names the field."""
-    local, _, domain = address.strip().rpartition("@")
-    if not (_LOCAL.fullmatch(local) and _DOMAIN.fullmatch(domain)) or len(address) > 254:
-        raise RefusedInputError(field, f"'{clean_line(address)}' is not an email address")
-    return Mailbox(_short(_header(name)), f"{local}@{domain}")
+    fault = address_fault(address)
+    if fault:
+        raise RefusedInputError(field, fault)
+    return Mailbox(_short(_header(name)), _ascii(address))
+
+
+def address_fault(address: str) -> str:
+    """Say what is wrong with an email address, by the standards; empty if nothing is."""
+    from email_validator import EmailNotValidError  # noqa: PLC0415  (print-only commands start fast)
+
+    try:
+        _ascii(address)
+    except EmailNotValidError as error:
+        return f"'{clean_line(address)}' is not an email address: {clean_line(str(error))}"
+    return ""
+
+
+def _ascii(address: str) -> str:
+    """Give the address as it stands in a header; not every server takes other letters."""
+    from email_validator import validate_email  # noqa: PLC0415  (print-only commands start fast)
+
+    found = validate_email(
+        address.strip(), check_deliverability=False, allow_smtputf8=False, test_environment=True
+    )
+    return str(found.ascii_email)
 
 
 def _short(name: str) -> str:
@@ -116,10 +139,16 @@ def _address(box: Mailbox) -> Address:
 def _fill(message: EmailMessage, letter: Letter) -> None:
     message.set_content(letter.text, cte="quoted-printable")
     message.add_alternative(letter.html, subtype="html", cte="quoted-printable")
+    page = next(p for p in message.walk() if p.get_content_subtype() == "html")
+    for number, (cid, png) in enumerate(letter.images, 1):
+        page.add_related(
+            png, "image", "png", cid=f"<{cid}>", filename=f"picture-{number}.png",
+            disposition="inline",
+        )  # fmt: skip
     if letter.calendar is None:
         return
     calendar = letter.calendar.decode("utf-8")
-    params = {"method": "PUBLISH"}
+    params = {"method": letter.method}
     message.add_alternative(calendar, subtype="calendar", cte="base64", params=params)
     message.add_attachment(
         calendar,
@@ -150,13 +179,19 @@ def _compare(data: bytes, letter: Letter) -> None:
     to = tuple(Mailbox(a.display_name, a.addr_spec) for a in parsed["To"].addresses)
     parts = [p for p in parsed.walk() if not p.is_multipart()]
     texts = [letter.text, letter.html, *([letter.calendar.decode()] * 2 if letter.calendar else [])]
+    said = [p.get_content() for p in parts if p.get_content_maintype() == "text"]
+    shown = [
+        (p["Content-ID"], p.get_content()) for p in parts if p.get_content_type() == "image/png"
+    ]
     same = (
         set(names) <= {*meant, "content-transfer-encoding"}
         and len(names) == len(set(names))
         and to == letter.to
         and str(parsed["Subject"]) == _header(letter.subject)
         and parsed["Message-ID"] == letter.message_id
-        and [_lines(p.get_content()) for p in parts] == [_lines(t) for t in texts]
+        and [_lines(t) for t in said] == [_lines(t) for t in texts]
+        and shown == [(f"<{cid}>", png) for cid, png in letter.images]
+        and len(parts) == len(said) + len(shown)
     )
     if not same or parsed.defects:
         raise RefusedInputError("message", "it does not read back as written; please check names")

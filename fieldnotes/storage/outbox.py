@@ -6,11 +6,11 @@ import datetime as dt
 import json
 import re
 from dataclasses import asdict, dataclass, replace
-from enum import StrEnum
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 from fieldnotes.domain.errors import StoreError, StoreLockedError, UnknownNameError
+from fieldnotes.domain.mail import MailState
 from fieldnotes.storage.durable import replace_file, write_once
 
 if TYPE_CHECKING:
@@ -20,16 +20,6 @@ if TYPE_CHECKING:
 FOLDER = "outbox"
 _MESSAGE, _STATE = "message.eml", "state.json"
 _ID = re.compile(r"[0-9a-f]{32}")
-
-
-class MailState(StrEnum):
-    """Where a mail stands; an unconfirmed one may have arrived and is never resent by itself."""
-
-    QUEUED = "queued"
-    SENDING = "sending"
-    SENT = "sent"
-    FAILED = "failed"
-    UNCONFIRMED = "unconfirmed"
 
 
 @dataclass(frozen=True)

@@ -102,7 +102,7 @@ def test_a_uid_stays_and_says_nothing_and_the_sequence_rises():
 
 def test_a_cancelled_calendar_names_the_same_events_with_a_higher_sequence():
     (sent,) = events(owner_calendar([item(PLAN[0], revision=1)], BY))
-    data = cancelled_calendar([item(PLAN[0], revision=1)], BY)
+    data = cancelled_calendar(PLAN[0].case, (PLAN[0].key,), 2, BY)
     (gone,) = events(data)
     assert b"METHOD:CANCEL" in data
     assert (gone["UID"], gone["STATUS"]) == (sent["UID"], "CANCELLED")

@@ -15,10 +15,11 @@ import pytest
 
 from fieldnotes.domain.entries import Note
 from fieldnotes.domain.errors import StoreError, StoreLockedError
+from fieldnotes.domain.mail import MailState
 from fieldnotes.storage import durable
 from fieldnotes.storage.casebook import Casebook, create_store
 from fieldnotes.storage.checking import check_store
-from fieldnotes.storage.outbox import MailState, Outbox
+from fieldnotes.storage.outbox import Outbox
 from tests.builders import an_opening, at
 
 NOW = dt.datetime(2026, 3, 2, 9, 30, tzinfo=dt.UTC)

@@ -5,7 +5,8 @@ import json
 import pytest
 
 from fieldnotes.domain.errors import StoreError, UnknownNameError
-from fieldnotes.storage.outbox import MailState, Outbox
+from fieldnotes.domain.mail import MailState
+from fieldnotes.storage.outbox import Outbox
 from tests.builders import at
 
 MESSAGE = b"Subject: Aftercare\r\n\r\nKeep the leg dry.\r\n"

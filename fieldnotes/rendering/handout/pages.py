@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import Problem
@@ -110,23 +111,32 @@ def handout_text(markdown: str) -> str:
     return plain_text(markdown)
 
 
-def handout_html(sheet: AftercareSheet, markdown: str) -> str:
-    """Give a complete HTML page with its own styles for phone and paper, pictures inline."""
+def cid_of(picture: Picture) -> str:
+    """Give the content id a message's page names a picture by."""
+    return sha256(picture.name.encode()).hexdigest()[:16] + "@picture"
+
+
+def handout_html(sheet: AftercareSheet, markdown: str, *, inline: bool = True) -> str:
+    """Give a complete HTML page with its own styles for phone and paper.
+
+    Pictures stand in it as SVG; else it names the parts of the message that hold them.
+    """
     from html import escape as text  # noqa: PLC0415  (named for its one use)
 
-    figures = {f"Picture: {p.alt}": _figure(p) for p in sheet.pictures}
+    figures = {f"Picture: {p.alt}": _figure(p, inline=inline) for p in sheet.pictures}
     body = _boxed(html_body(markdown, figures))
     page = template("handout.html")
     return page.replace("{{title}}", text(sheet.title)).replace("{{body}}", body)
 
 
-def _figure(picture: Picture) -> str:
+def _figure(picture: Picture, *, inline: bool) -> str:
     from html import escape as text  # noqa: PLC0415  (named for its one use)
 
     alt = text(picture.alt)
     kind = "layers" if picture.layers else "map"
+    drawn = picture.svg if inline else f'<img src="cid:{cid_of(picture)}" alt="{alt}">'
     return (
-        f'<figure class="{kind}" role="img" aria-label="{alt}">{picture.svg}'
+        f'<figure class="{kind}" role="img" aria-label="{alt}">{drawn}'
         f"<figcaption>Picture: {alt}</figcaption></figure>"
     )
 
