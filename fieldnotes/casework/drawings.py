@@ -48,8 +48,9 @@ def mark_of(view: View, wound: Wound, case: Case) -> WoundMark:
     """Give a wound at its point or in the middle of its region, as large as last measured."""
     shown = shown_as(view, wound.region) or wound.region
     point = (wound.point.x_cm, wound.point.y_cm) if wound.point else point_in(view, shown)
-    sizes = [(f.length_mm, f.width_mm) for _, f in case.findings(wound.label) if f.length_mm]
-    length, width = sizes[-1] if sizes else (None, None)
+    found = [f for _, f in case.findings(wound.label) if f.length_mm or f.outline_cm]
+    last = found[-1] if found else None
+    length, width = (last.length_mm, last.width_mm) if last else (None, None)
     return WoundMark(
         wound.label,
         *point,
@@ -58,6 +59,7 @@ def mark_of(view: View, wound: Wound, case: Case) -> WoundMark:
         angle_deg=wound.angle_deg,
         state=_state(case, wound.label),
         measured=bool(length and width),
+        outline_cm=last.outline_cm if last else (),
     )
 
 

@@ -30,16 +30,20 @@ VIEW_KEYS: Final = WHOLE_VIEWS + tuple(f"{s}.{v}" for s in ("left", "right") for
 
 @dataclass(frozen=True)
 class Shape:
-    """One piece of a region as this view shows it; `far` pieces belong to the limbs behind."""
+    """One piece of a region as this view shows it; `far` pieces belong to the limbs behind.
+
+    What lies `behind` is part of the near body but farther from the viewer, and drawn darker.
+    """
 
     region_id: str
     ring: Ring
     far: bool = False
+    behind: bool = False
 
 
 @dataclass(frozen=True)
 class Detail:
-    """Decoration: an eye, a fold, hair; kind fill, line, strand or hair."""
+    """Decoration: an eye, a fold, hair; kind fill, white, line, strand or hair."""
 
     name: str
     kind: str
@@ -124,7 +128,8 @@ def _shape(row: Row, names: dict[str, str], prefix: str) -> Shape:
     region_id = prefix + names.get(region, region)
     if region_id not in load_regions():
         raise row.error("region", f"no region is called {region_id!r}")
-    return Shape(region_id, _ring(row, "polygon"), row.flag("far", default=False))
+    far, behind = row.flag("far", default=False), row.flag("behind", default=False)
+    return Shape(region_id, _ring(row, "polygon"), far, behind)
 
 
 def _beneath(row: Row) -> Beneath:

@@ -98,3 +98,13 @@ def ellipse(x: float, y: float, length: float, width: float, angle_deg: float) -
     around = (2 * math.pi * step / 32 for step in range(32))
     flat = [(length / 2 * math.cos(t), width / 2 * math.sin(t)) for t in around]
     return tuple((x + u * cos - v * sin, y + u * sin + v * cos) for u, v in flat)
+
+
+def placed(ring: Ring, x: float, y: float, angle_deg: float) -> Ring:
+    """Give the ring moved so that the middle of its extent stands on a point, and turned there."""
+    turn = math.radians(angle_deg)
+    cos, sin = math.cos(turn), math.sin(turn)
+    xs, ys = [p[0] for p in ring], [p[1] for p in ring]
+    mid_x, mid_y = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
+    flat = [(px - mid_x, py - mid_y) for px, py in ring]
+    return tuple((x + u * cos - v * sin, y + u * sin + v * cos) for u, v in flat)

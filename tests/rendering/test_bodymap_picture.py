@@ -5,6 +5,7 @@ import xml.etree.ElementTree as ET
 import zlib
 
 import pytest
+from shapely.geometry import Polygon
 
 from fieldnotes.knowledge.bodymap import VIEW_KEYS, load_view, point_in
 from fieldnotes.rendering.bodymap import (
@@ -24,6 +25,7 @@ from fieldnotes.rendering.bodymap import (
     regions_under,
 )
 from fieldnotes.rendering.bodymap.palette import slot_colour
+from fieldnotes.rendering.bodymap.shades import levels, meeting
 from fieldnotes.rendering.bodymap.wounds import SIGNS
 
 WOUND = WoundMark("A", 150, 115, 300, 100, 20)
@@ -80,6 +82,13 @@ def test_without_colour_the_choice_and_the_wound_are_told_by_characters(manner):
         assert all(c.char.isascii() for row in hurt for c in row)
 
 
+@pytest.mark.parametrize("key", [k for k in VIEW_KEYS if not k.startswith("right")])
+def test_regions_that_meet_are_told_apart_by_their_shade(key):
+    shade = levels(key)
+    alike = [(a, b) for a, beside in meeting(key).items() for b in beside if shade[a] == shade[b]]
+    assert len(alike) <= 0.05 * sum(map(len, meeting(key).values()))
+
+
 def test_sixteen_colours_are_never_mixed():
     allowed = set(vars(SIXTEEN).values())
     rows = draw_cells(Scene(load_view("left"), wounds=(WOUND,)), 78, 20, palette=SIXTEEN)
@@ -117,6 +126,15 @@ def test_the_text_form_names_each_region_a_large_wound_reaches():
     text = draw_text(Scene(load_view("left"), wounds=(WoundMark("A", 150, 115, 900, 300),)))
     assert text.count(";") > 4
     assert max(map(len, text.splitlines()[:20])) <= 78
+
+
+def test_a_traced_wound_is_drawn_in_its_own_shape_and_turned():
+    corner = ((0, 0), (8, 0), (8, 2), (2, 2), (2, 6), (0, 6))
+    upright = Polygon(WoundMark("A", 150, 115, outline_cm=corner).ring)
+    turned = Polygon(WoundMark("A", 150, 115, angle_deg=90, outline_cm=corner).ring)
+    assert upright.area == pytest.approx(Polygon(corner).area)
+    assert upright.bounds == pytest.approx((146, 112, 154, 118))
+    assert turned.bounds == pytest.approx((147, 111, 153, 119))
 
 
 def test_the_region_at_the_middle_of_a_wound_comes_first():

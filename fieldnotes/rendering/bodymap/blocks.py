@@ -5,10 +5,10 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from fieldnotes.knowledge.bodymap import load_view
 from fieldnotes.rendering.bodymap.grid import EMPTY
-from fieldnotes.rendering.bodymap.palette import mean, shape_colour, slot_colour
+from fieldnotes.rendering.bodymap.palette import mean, slot_colour
 from fieldnotes.rendering.bodymap.scene import SLOTS
+from fieldnotes.rendering.bodymap.shades import coat_colours
 
 if TYPE_CHECKING:
     from fieldnotes.rendering.bodymap.palette import Colour, Palette
@@ -42,10 +42,9 @@ class Mixer(dict[tuple[int, ...], Cell]):
 
     def __init__(self, key: str, palette: Palette) -> None:
         super().__init__()
-        view = load_view(key)
         self._palette = palette
-        self._coats = len(view.shapes)
-        shades = [shape_colour(shape, palette) for shape in view.shapes]
+        shades = coat_colours(key, palette)
+        self._coats = len(shades)
         # EMPTY is -1, so the ground stands last
         self._shades = [*shades, *(slot_colour(name, palette) for name in SLOTS), palette.ground]
 

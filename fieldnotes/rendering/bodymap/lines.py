@@ -16,6 +16,7 @@ DOTS: Final = (0x01, 0x08, 0x02, 0x10, 0x04, 0x20, 0x40, 0x80)
 _SIGNS: Final = {
     **dict.fromkeys(SLOTS, "*"),
     "hair": ".",
+    "white": ":",
     "ink": ".",
     "crease": ":",
     "selected": "#",
@@ -33,7 +34,9 @@ class _Ink:
         self._grid = grid
         self._coats = len(view.shapes)
         self._selected = slot(view, "selected")
-        self._solid = {slot(view, name) for name in SLOTS if name not in ("hair", "selected")}
+        self._solid = {
+            slot(view, name) for name in SLOTS if name not in ("hair", "white", "selected")
+        }
         self._hair = slot(view, "hair")
 
     def dark(self, x: int, y: int) -> bool:

@@ -22,6 +22,7 @@ class Palette:
     points: Colour
     hoof: Colour
     hair: Colour
+    white: Colour
     ink: Colour
     crease: Colour
     selected: Colour
@@ -40,9 +41,10 @@ class Palette:
 DARK: Final = Palette(
     ground=(16, 18, 22),
     coat=(164, 108, 70),
-    points=(96, 68, 56),
+    points=(122, 90, 74),
     hoof=(122, 116, 110),
     hair=(58, 42, 36),
+    white=(226, 216, 204),
     ink=(18, 12, 10),
     crease=(84, 58, 42),
     selected=(255, 208, 64),
@@ -61,6 +63,7 @@ LIGHT: Final = Palette(
     points=(112, 82, 68),
     hoof=(136, 130, 124),
     hair=(70, 50, 42),
+    white=(244, 238, 230),
     ink=(24, 16, 12),
     crease=(96, 68, 50),
     selected=(255, 196, 0),
@@ -81,6 +84,7 @@ SIXTEEN: Final = Palette(
     points=(128, 128, 128),
     hoof=(192, 192, 192),
     hair=(128, 0, 0),
+    white=(255, 255, 255),
     ink=(0, 0, 0),
     crease=(128, 0, 0),
     selected=(255, 255, 0),
@@ -96,6 +100,7 @@ SIXTEEN: Final = Palette(
     far_share=1.0,
 )
 
+BEHIND_SHARE: Final = 0.74
 _POINTS: Final = ("metacarpus", "metatarsus", "fetlock", "pastern", "coronary_band", "heel_bulb")
 
 
@@ -104,14 +109,19 @@ def _base(region_id: str, palette: Palette) -> Colour:
         return palette.hair
     if ".foot." in region_id:
         return palette.hoof
-    return palette.points if any(part in region_id for part in _POINTS) else palette.coat
+    if any(part in region_id for part in _POINTS):
+        return palette.points
+    muzzle = "nostril_lip" in region_id and palette.step
+    return mean((palette.coat, palette.points)) if muzzle else palette.coat
 
 
-def shape_colour(shape: Shape, palette: Palette) -> Colour:
-    """Give a region's colour: a small fixed step apart from its neighbours, dimmed if far."""
+def shape_colour(shape: Shape, level: int, palette: Palette) -> Colour:
+    """Give a shape's colour: `level` steps from its kind's own, dimmed if it lies farther off."""
     bare = shape.region_id.removeprefix("left.").removeprefix("right.")
-    shift = (sum(map(ord, bare)) % 5 - 2) * palette.step
+    shift = level * palette.step
     share = palette.far_share if shape.far else 1.0
+    if shape.behind and palette.step:
+        share *= BEHIND_SHARE
     red, green, blue = (max(0, min(255, round((c + shift) * share))) for c in _base(bare, palette))
     return red, green, blue
 

@@ -27,6 +27,7 @@ ACROSS, DOWN = 2, 4  # squares of a cell
 # What may be painted over the shapes; in the grid each is its place here after the last shape.
 SLOTS: Final = (
     "hair",
+    "white",
     "ink",
     "crease",
     "selected",
@@ -38,7 +39,7 @@ SLOTS: Final = (
     "healed",
     "past",
 )
-_DRAWN: Final = {"hair": "hair", "fill": "ink", "line": "crease"}
+_DRAWN: Final = {"hair": "hair", "white": "white", "fill": "ink", "line": "crease"}
 
 
 @dataclass(frozen=True)

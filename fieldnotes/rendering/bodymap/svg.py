@@ -9,14 +9,15 @@ from fieldnotes.rendering.bodymap.palette import (
     LIGHT,
     Palette,
     hex_colour,
-    shape_colour,
     slot_colour,
 )
+from fieldnotes.rendering.bodymap.shades import coat_colours
 from fieldnotes.rendering.bodymap.wounds import alternative_text
 
 if TYPE_CHECKING:
     from fieldnotes.knowledge.bodymap import Detail, Shape, View
     from fieldnotes.knowledge.polygons import Ring
+    from fieldnotes.rendering.bodymap.palette import Colour
     from fieldnotes.rendering.bodymap.wounds import WoundMark
 
 
@@ -24,9 +25,8 @@ def _points(ring: Ring) -> str:
     return " ".join(f"{x:.4g},{-y:.4g}" for x, y in ring)
 
 
-def _shape(shape: Shape, selected: str | None, palette: Palette) -> str:
-    chosen = shape.region_id == selected
-    fill = palette.selected if chosen else shape_colour(shape, palette)
+def _shape(shape: Shape, colour: Colour, selected: str | None, palette: Palette) -> str:
+    fill = palette.selected if shape.region_id == selected else colour
     return (
         f'<polygon points="{_points(shape.ring)}" fill="{hex_colour(fill)}"'
         f' stroke="{hex_colour(palette.ground)}" stroke-opacity="0.45" class="seam"/>'
@@ -40,8 +40,9 @@ def _outline(ring: Ring, palette: Palette) -> str:
 
 def _detail(detail: Detail, palette: Palette) -> str:
     points, ink = _points(detail.points), hex_colour(palette.ink)
-    if detail.kind in ("hair", "fill"):
-        fill = hex_colour(palette.hair) if detail.kind == "hair" else ink
+    fills = {"hair": palette.hair, "white": palette.white, "fill": palette.ink}
+    if detail.kind in fills:
+        fill = hex_colour(fills[detail.kind])
         return f'<polygon points="{points}" fill="{fill}"/>'
     return (
         f'<polyline points="{points}" fill="none" stroke="{ink}" stroke-opacity="0.6"'
@@ -96,14 +97,15 @@ def draw_svg(
         f'<rect x="{left - pad:.5g}" y="{-top - pad:.5g}" width="{wide:.5g}"'
         f' height="{high:.5g}" fill="{hex_colour(palette.ground)}"/>'
     )
+    coats = tuple(zip(view.shapes, coat_colours(view.key, palette), strict=True))
     parts = [
         head,
         f"<title>{escape(alternative_text(view, wounds, selected))}</title>",
         style,
         ground,
-        *(_shape(s, selected, palette) for s in view.shapes if s.far),
+        *(_shape(s, c, selected, palette) for s, c in coats if s.far),
         *(_outline(r, palette) for r in view.far_outlines),
-        *(_shape(s, selected, palette) for s in view.shapes if not s.far),
+        *(_shape(s, c, selected, palette) for s, c in coats if not s.far),
         _outline(view.outline, palette),
         *(_detail(d, palette) for d in view.details),
         *(_wound(m, unit, palette) for m in wounds),

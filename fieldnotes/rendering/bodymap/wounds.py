@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, Literal
 
 from fieldnotes.knowledge.bodymap import View, region_at
-from fieldnotes.knowledge.polygons import ellipse, overlapping
+from fieldnotes.knowledge.polygons import ellipse, overlapping, placed
 from fieldnotes.knowledge.regions import load_regions
 
 if TYPE_CHECKING:
@@ -26,7 +26,8 @@ SIGNS: Final[dict[State, str]] = {
 class WoundMark:
     """A wound on a view; the angle turns the length up from level, to the right of the picture.
 
-    One that was never `measured` only marks the place; its size is not spoken of.
+    One that was never `measured` only marks the place; its size is not spoken of. One whose edge
+    was traced has the points of its `outline_cm` and is drawn in that shape.
     """
 
     label: str
@@ -38,6 +39,7 @@ class WoundMark:
     past: bool = False
     state: State = "open"
     measured: bool = True
+    outline_cm: Ring = ()
 
     @property
     def words(self) -> str:
@@ -50,6 +52,8 @@ class WoundMark:
     @property
     def ring(self) -> Ring:
         """Give the wound's edge in centimetres of the view."""
+        if len(self.outline_cm) > 2:
+            return placed(self.outline_cm, self.x_cm, self.y_cm, self.angle_deg)
         return ellipse(
             self.x_cm, self.y_cm, self.length_mm / 10, self.width_mm / 10, self.angle_deg
         )

@@ -38,6 +38,7 @@ def mark_of(wound: WoundFile, view: View) -> WoundMark | None:
         width_mm=(found.width_mm if found else None) or SMALLEST_MM,
         angle_deg=wound.wound.angle_deg,
         state=_state(wound),
+        outline_cm=found.outline_cm if found else (),
     )
 
 
