@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import clock_of, data_folder
+from fieldnotes.domain.errors import StoreError
 from fieldnotes.storage.backup import back_up
 from fieldnotes.storage.casebook import Casebook
+from fieldnotes.storage.surroundings import note_backup
 
 if TYPE_CHECKING:
     import argparse
@@ -19,12 +23,21 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", nargs="?", help="the archive to write (.zip)")
 
 
+def shown_progress(done: int, of: int) -> None:
+    """Show how far a long work is, on a terminal only."""
+    if sys.stderr.isatty() and (done == of or done % 500 == 0):
+        end = "\n" if done == of else ""
+        sys.stderr.write(f"\r{100 * done // of:3d} %{end}")
+        sys.stderr.flush()
+
+
 def run(args: argparse.Namespace) -> int:
-    """Write the archive and read it back."""
-    book, now = Casebook(data_folder(args)), clock_of(args)()
+    """Write the archive and read it back. Entries never change, so no lock is needed."""
+    book, now = Casebook(data_folder(args), read_only=True), clock_of(args)()
     archive = Path(args.file or f"fieldnotes-{now.astimezone():%Y%m%d-%H%M%S}.zip").expanduser()
-    with book.writing():
-        count = back_up(book.folder, archive.resolve(), now)
+    count = back_up(book.folder, archive.resolve(), now, shown_progress)
+    with suppress(StoreError):  # the archive is made; a store on a read-only disk keeps no note
+        note_backup(book.folder, archive.resolve(), now)
     if args.json:
         emit_json({"archive": str(archive), "files": count})
     else:

@@ -39,6 +39,7 @@ COMMANDS = (
     Command("formulary", "the practice's own doses, strengths, prices", "fieldnotes.cli.formulary"),
     Command("reckon", "the calculators", "fieldnotes.cli.reckon"),
     Command("check", "verify every record", "fieldnotes.cli.check"),
+    Command("purge", "closed cases past their retention time", "fieldnotes.cli.purge"),
     Command("backup", "one verified archive of the store", "fieldnotes.cli.backup"),
     Command("restore", "an archive into an empty folder", "fieldnotes.cli.restore"),
     Command("import", "owners, premises, horses and cases", "fieldnotes.cli.import_"),
@@ -139,8 +140,10 @@ def _run(argv: list[str]) -> int:
     parser.epilog = parser.epilog or "--json prints one JSON document"
     args = parser.parse_args(rest, namespace=args)
     args.json = wants_json
-    args.problems = tuple  # an opened desk puts its own here
+    args.problems = args.warnings = tuple  # an opened desk puts its own here
     code = module.run(args)
+    for warning in args.warnings():
+        say(f"fieldnotes: ! {warning}")
     for problem in args.problems():
         say(f"fieldnotes: not read: {problem}")
     return code

@@ -12,6 +12,7 @@ from fieldnotes.cli.carrier import MailCarrier
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.storage.casebook import Casebook
 from fieldnotes.storage.outbox import Outbox
+from fieldnotes.storage.surroundings import warnings
 
 if TYPE_CHECKING:
     import argparse
@@ -62,6 +63,7 @@ def open_desk(args: argparse.Namespace) -> Casework:
         book, clock_of(args), mail=Outbox(folder, read_only=args.read_only), carrier=MailCarrier()
     )
     args.problems = desk.problems
+    args.warnings = lambda: warnings(book, desk.now())
     desk.practice()
     return desk
 

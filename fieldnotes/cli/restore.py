@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fieldnotes.cli.backup import shown_progress
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import data_folder
 from fieldnotes.storage.backup import restore
@@ -21,7 +22,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Verify the archive and write it out."""
     folder = data_folder(args)
-    count = restore(Path(args.file).expanduser(), folder)
+    count = restore(Path(args.file).expanduser(), folder, shown_progress)
     if args.json:
         emit_json({"store": str(folder), "files": count})
     else:

@@ -168,7 +168,7 @@ def check_references(register: Register, found: ImportFile) -> None:
                 _known("person", entry.body.responsible, register.people, f"{where}, responsible")
 
 
-def _with_bodies(register: Register, bodies: Sequence[Body]) -> Register:
+def with_bodies(register: Register, bodies: Sequence[Body]) -> Register:
     """Give the register as it stands once the bodies are added."""
     practices = [b.practice for b in bodies if isinstance(b, PracticeSet)]
     people = {b.person.id: b.person for b in bodies if isinstance(b, PersonSet)}
@@ -189,7 +189,7 @@ def check_imports(register: Register, imports: Iterable[ImportFile]) -> None:
     """Refuse files that, added to the register, would name what nobody knows."""
     found = tuple(imports)
     bodies = [e.body for f in found if not f.case for e in f.entries]
-    together = _with_bodies(register, bodies)
+    together = with_bodies(register, bodies)
     check_register_references(together)
     for file in found:
         check_references(together, file)
