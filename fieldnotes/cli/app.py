@@ -6,27 +6,25 @@ import logging
 import os
 import sys
 from logging.handlers import RotatingFileHandler
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldnotes.casework.desk import Casework
-from fieldnotes.cli.carrier import MailCarrier
 from fieldnotes.cli.command import say
 from fieldnotes.cli.opening import clock_of, data_folder
+from fieldnotes.cli.seat import Seat
 from fieldnotes.domain.entries import PersonSet, PracticeSet
-from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.register import Register
 from fieldnotes.storage.card import is_store
 from fieldnotes.storage.casebook import Casebook, create_store
-from fieldnotes.storage.drafts import Drafts
-from fieldnotes.storage.outbox import Outbox
 
 if TYPE_CHECKING:
     import argparse
     import datetime as dt
     from collections.abc import Callable
+    from pathlib import Path
 
+    from fieldnotes.casework.desk import Casework
     from fieldnotes.domain.patients import Person, Practice
+    from fieldnotes.storage.drafts import Drafts
 
 LOG_BYTES = 1_000_000
 LOG_FILES = 2  # beside the one being written: three in all
@@ -35,15 +33,18 @@ LOG_FILES = 2  # beside the one being written: three in all
 class Founder:
     """Makes the store the app was opened on, or a demo beside it."""
 
-    def __init__(self, folder: Path, clock: Callable[[], dt.datetime]) -> None:
+    def __init__(
+        self, folder: Path, clock: Callable[[], dt.datetime], seat: Seat | None = None
+    ) -> None:
         self._folder = folder
         self._clock = clock
+        self._seat = seat or Seat(clock)
 
     def set_up(self, practice: Practice, person: Person) -> tuple[Casework, Drafts]:
         """Make an empty store of a practice."""
         if not is_store(self._folder):
             create_store(self._folder)
-        desk, drafts = desk_over(self._folder, self._clock)
+        desk, drafts = self._seat.take(self._folder)
         desk.save(PersonSet(person))
         desk.save(PracticeSet(practice))
         return desk, drafts
@@ -55,39 +56,20 @@ class Founder:
         now = self._clock()
         folder = new_folder(now)
         make_demo(folder, now)
-        return desk_over(folder, self._clock)
+        return self._seat.take(folder)
 
     def bring_in(self, file: str) -> tuple[Casework, Drafts]:
         """Make a store from a file of records, or a folder of them; all or nothing."""
         from fieldnotes.cli.importing import read_files, unwritten_of, write_imports  # noqa: PLC0415  (seldom needed or slow to import)
+        from fieldnotes.cli.plans import texts_of  # noqa: PLC0415  (seldom needed or slow to import)
         from fieldnotes.storage.import_checks import check_imports  # noqa: PLC0415  (seldom needed or slow to import)
 
-        found = read_files(_texts(file), self._clock(), None)
+        found = read_files(texts_of(file), self._clock(), None)
         check_imports(Register(), found)
         if not is_store(self._folder):
             create_store(self._folder)
         write_imports(Casebook(self._folder), unwritten_of(found))
-        return desk_over(self._folder, self._clock)
-
-
-def _texts(name: str) -> dict[str, bytes]:
-    """Read a file, or every import file of a folder."""
-    path = Path(name.strip()).expanduser()
-    try:
-        files = sorted(path.glob("*.json")) if path.is_dir() else [path]
-        texts = {str(file): file.read_bytes() for file in files}
-    except OSError as error:
-        raise RefusedInputError("file", f"{error.strerror}: {name}") from error
-    if not texts:
-        raise RefusedInputError("file", f"{name} holds no .json file")
-    return texts
-
-
-def desk_over(folder: Path, clock: Callable[[], dt.datetime]) -> tuple[Casework, Drafts]:
-    """Give the desk and the drafts over a store."""
-    return Casework(Casebook(folder), clock, mail=Outbox(folder), carrier=MailCarrier()), Drafts(
-        folder / "drafts"
-    )
+        return self._seat.take(self._folder)
 
 
 def terminal_fault() -> str:
@@ -121,12 +103,16 @@ def open_app(args: argparse.Namespace) -> int:
     from fieldnotes.tui.app import FieldnotesApp  # noqa: PLC0415  (seldom needed or slow to import)
 
     folder, clock = data_folder(args), clock_of(args)
+    seat = Seat(clock, read_only=args.read_only)
     desk: Casework | None = None
     drafts: Drafts | None = None
     if is_store(folder):
+        found, drafts = seat.take(folder)
         start_log(folder)
-        found, drafts = desk_over(folder, clock)
         desk = found if found.register().practice is not None else None
-    app = FieldnotesApp(desk, drafts, Founder(folder, clock))
-    app.run()
+    app = FieldnotesApp(desk, drafts, Founder(folder, clock, seat), seat)
+    try:
+        app.run()
+    finally:
+        seat.leave()
     return app.return_code or 0

@@ -107,6 +107,10 @@ class Casebook:
             self._lock.release()
             raise
 
+    def holder(self) -> str:
+        """Give who holds the store for writing, or held it last, in words."""
+        return self._lock.holder()
+
     def _prepare(self) -> None:
         schema.prepare(self.folder)
         if not self._swept:

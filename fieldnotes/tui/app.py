@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual.app import App, SystemCommand
 
+from fieldnotes.domain.errors import FieldnotesError
 from fieldnotes.tui.commands import bindings, commands_for
 from fieldnotes.tui.screens.base import DeskScreen
 from fieldnotes.tui.themes import THEMES, next_theme
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Saved
     from fieldnotes.tui.forms.form import Form
-    from fieldnotes.tui.ports import Drafts, Founding
+    from fieldnotes.tui.ports import Drafts, Founding, Upkeep
 
 log = logging.getLogger("fieldnotes")
 
@@ -37,6 +38,7 @@ PLACES = {
     "cases": "fieldnotes.tui.screens.cases:CasesScreen",
     "days": "fieldnotes.tui.screens.days:DaysScreen",
     "outbox": "fieldnotes.tui.screens.outbox:OutboxScreen",
+    "upkeep": "fieldnotes.tui.screens.upkeep:UpkeepScreen",
     "outcomes": "fieldnotes.tui.screens.outcomes:OutcomesScreen",
     "road": "fieldnotes.tui.screens.road:RoadScreen",
     "rounds": "fieldnotes.tui.screens.rounds:RoundsScreen",
@@ -46,6 +48,7 @@ PLACES = {
 """The main screens by name; a mode each, so that switching loses nothing."""
 
 FIRST = "today"
+WATCH_S = 60.0
 
 
 def screen_class(name: str) -> type[Screen[None]]:
@@ -63,7 +66,11 @@ class FieldnotesApp(App[None]):
     HORIZONTAL_BREAKPOINTS = [(0, "-narrow"), (110, "-wide")]  # noqa: RUF012  (as Textual types it)
 
     def __init__(
-        self, desk: Casework | None, drafts: Drafts | None, founding: Founding | None = None
+        self,
+        desk: Casework | None,
+        drafts: Drafts | None,
+        founding: Founding | None = None,
+        upkeep: Upkeep | None = None,
     ) -> None:
         # Without colour the terminal's own two are used; its filter must be known from the start.
         plain = bool(os.environ.get("NO_COLOR"))
@@ -71,6 +78,8 @@ class FieldnotesApp(App[None]):
         self._desk = desk
         self._drafts = drafts
         self.founding = founding
+        self.upkeep = upkeep
+        self.warnings: tuple[str, ...] = ()
         self.desk_lock = threading.Lock()
         for theme in THEMES:
             self.register_theme(theme)
@@ -119,11 +128,33 @@ class FieldnotesApp(App[None]):
             self.push_screen(EmptyScreen())
         else:
             self.switch_mode(FIRST)
+        if self.upkeep is not None:
+            self.call_after_refresh(self.watch_store)
+            self.set_interval(WATCH_S, self.watch_store)
+
+    def watch_store(self) -> None:
+        """Ask after the first picture, and now and then, what threatens the store."""
+        if self._desk is not None:
+            self.run_worker(self._watch, group="watch", exclusive=True, thread=True)
+
+    def _watch(self) -> None:
+        if self.upkeep is None:
+            return
+        with contextlib.suppress(FieldnotesError):
+            self.upkeep.seal_the_day()
+        with contextlib.suppress(FieldnotesError):
+            self.warnings = self.upkeep.warnings()
+        self.call_from_thread(self._show_warnings)
+
+    def _show_warnings(self) -> None:
+        if isinstance(self.screen, DeskScreen):
+            self.screen.show_warnings()
 
     def open_store(self, desk: Casework, drafts: Drafts) -> None:
         """Take up a store just made."""
         self._desk, self._drafts = desk, drafts
         self.switch_mode(FIRST)
+        self.watch_store()
 
     def set_up(self) -> None:
         """Ask for the practice; saving makes the store."""

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
     from fieldnotes.casework.desk import Casework
     from fieldnotes.domain.patients import Person, Practice
@@ -74,3 +75,58 @@ class Founding(Protocol):
 
     def bring_in(self, file: str) -> tuple[Casework, Drafts]:
         """Make a store from a file of records."""
+
+
+@dataclass(frozen=True)
+class ImportPlan:
+    """What a file would bring into the records, and what is wrong with it.
+
+    `table` is empty for records in our own form; `mapping` gives the column of each field.
+    """
+
+    file: str
+    table: str = ""
+    fields: tuple[str, ...] = ()
+    headings: tuple[str, ...] = ()
+    mapping: Mapping[str, str] = field(default_factory=dict)
+    count: int = 0
+    problems: tuple[str, ...] = ()
+    known: tuple[str, ...] = ()
+
+
+class Upkeep(Protocol):
+    """The upkeep of the open store."""
+
+    @property
+    def read_only(self) -> bool:
+        """Whether the store is only looked at."""
+
+    def warnings(self) -> tuple[str, ...]:
+        """Give what threatens the store, the most pressing first."""
+
+    def seal_the_day(self) -> None:
+        """Seal a copy of what is new unless this was done today."""
+
+    def facts(self) -> tuple[tuple[str, str], ...]:
+        """Give where the records lie and how they are kept, as lines of two parts."""
+
+    def check(self, progress: Callable[[int, int], None]) -> tuple[str, ...]:
+        """Verify every record; gives the report."""
+
+    def mend(self) -> tuple[str, ...]:
+        """Put back what was sealed; gives the report."""
+
+    def back_up(self, file: str, progress: Callable[[int, int], None]) -> str:
+        """Write one verified archive; gives what was done in words."""
+
+    def old_cases(self) -> tuple[tuple[str, str], ...]:
+        """Give the closed cases past their retention time, with a word on each."""
+
+    def purge(self, refs: tuple[str, ...], author: str) -> int:
+        """Delete cases past their time, a tombstone each; gives how many."""
+
+    def plan_import(self, file: str, table: str, mapping: Mapping[str, str]) -> ImportPlan:
+        """Read a file without writing anything."""
+
+    def bring_in(self, plan: ImportPlan, author: str) -> int:
+        """Write what a plan holds, all or nothing; gives how many entries."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, ClassVar, cast
 
-from textual import on
+from textual import events, on
 from textual.containers import Vertical
 from textual.message import Message
 from textual.screen import Screen
@@ -72,6 +72,7 @@ class DeskScreen(Screen[None]):
     def compose(self) -> ComposeResult:
         """Lay out heading, body, status line and footer."""
         yield Static(lit(self.heading()), id="heading")
+        yield Static(id="warning")
         with Vertical(id="body"):
             yield from self.body()
         yield StatusLine(id="status")
@@ -84,6 +85,15 @@ class DeskScreen(Screen[None]):
     def body(self) -> ComposeResult:
         """Give the screen's own widgets."""
         yield from ()
+
+    @on(events.ScreenResume)
+    def show_warnings(self) -> None:
+        """Show what threatens the store in a line of its own, as long as something does."""
+        found = self.fieldnotes.warnings
+        line = self.query_one("#warning", Static)
+        line.display = bool(found)
+        more = f"  (and {len(found) - 1} more: 0)" if len(found) > 1 else ""
+        line.update(lit(f"! {found[0]}{more}" if found else ""))
 
     def say(self, text: str, slot: str = "") -> None:
         """Put a sentence on the status line; `slot` is "", "done" or "overdue"."""

@@ -68,7 +68,10 @@ class RecordScreen(PanelScreen):
         self._prepare(name, ref, None)
 
     def _prepare(self, name: str, ref: str, draft: Draft | None) -> None:
-        desk = self.desk
+        desk, upkeep = self.desk, self.fieldnotes.upkeep
+        if upkeep is not None and upkeep.read_only:
+            self.say("! this store is opened to read only: nothing can be written", "overdue")
+            return
         self.ask(lambda: FormReady(OPENERS[name](desk, ref), draft), "form")
 
     @on(FormReady)
@@ -76,14 +79,21 @@ class RecordScreen(PanelScreen):
         self.app.push_screen(FormScreen(event.form, event.draft))
 
     def action_drafts(self) -> None:
-        """Take up the form last typed in and not saved."""
-        if self.waiting:
-            draft = self.waiting[0]
-            self._prepare(draft.form, draft.case, draft)
+        """Take up a form not saved: the one there is, or one of a list."""
+        if len(self.waiting) > 1:
+            from fieldnotes.tui.screens.drafts import DraftsScreen  # noqa: PLC0415  (seldom needed)
+
+            self.app.push_screen(DraftsScreen(self.waiting, self._resume))
+        elif self.waiting:
+            self._resume(self.waiting[0])
+
+    def _resume(self, draft: Draft) -> None:
+        self._prepare(draft.form, draft.case, draft)
 
     @on(DraftsFound)
     def _offer(self, event: DraftsFound) -> None:
         self.waiting = tuple(d for d in event.drafts if d.form in OPENERS)
         if self.waiting:
-            more = f" (1 of {len(self.waiting)})" if len(self.waiting) > 1 else ""
-            self.say(f"Not saved yet: {self.waiting[0].title}{more}. u goes on with it.")
+            more = len(self.waiting) - 1
+            rest = f" and {more} more. u lists them." if more else ". u goes on with it."
+            self.say(f"Not saved yet: {self.waiting[0].title}{rest}")

@@ -1,0 +1,71 @@
+"""The upkeep of a store in words, as the upkeep screen shows it."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.errors import RefusedInputError, StoreError
+from fieldnotes.storage.backup import back_up
+from fieldnotes.storage.checking import check_store
+from fieldnotes.storage.mending import mend
+from fieldnotes.storage.quarantine import aside
+from fieldnotes.storage.surroundings import free_mb, last_backup, note_backup
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Callable
+
+    from fieldnotes.storage.archives import Archives
+    from fieldnotes.storage.casebook import Casebook
+
+
+def facts(book: Casebook, archives: Archives, now: dt.datetime) -> tuple[tuple[str, str], ...]:
+    """Give where the records lie and how they are kept."""
+    state = book.state()
+    entries = sum(head + 1 for head in state.heads.values())
+    last, sealed = last_backup(book.folder), archives.all()
+    backup = f"{(now - last[0]).days} days ago, {last[1]}" if last else "none yet"
+    newest = f", newest {sealed[0].made:%d %b %Y}" if sealed else ""
+    return (
+        ("Records", str(book.folder)),
+        ("Entries", f"{entries} in {len(state.rows)} cases and the register"),
+        ("Free", f"{free_mb(book.folder) / 1000:.1f} GB on this disk"),
+        ("Backup", backup),
+        ("Sealed", f"{len(sealed)} archives{newest}; {archives.unsealed()} files since"),
+        ("Set aside", f"{sum(1 for _ in aside(book.folder))} files in quarantine"),
+        ("Deleted", f"{len(book.purged())} cases after their time"),
+    )
+
+
+def checked(book: Casebook, progress: Callable[[int, int], None]) -> tuple[str, ...]:
+    """Verify every record; gives the report."""
+    verdict = check_store(book, progress)
+    lines = [f"{finding.place}: {finding.what}" for finding in verdict.findings]
+    purged = f", {verdict.purged} deleted after their time" if verdict.purged else ""
+    found = f"{len(lines)} findings; m mends" if lines else "all sound"
+    return (f"{verdict.entries} entries read{purged}: {found}", *lines)
+
+
+def mended(book: Casebook) -> tuple[str, ...]:
+    """Put back what was sealed; gives the report."""
+    done = mend(book)
+    good = sum(item.good for item in done)
+    head = f"{good} put right, {len(done) - good} could not be" if done else "nothing to mend"
+    return (head, *(f"{item.place}: {item.what}" for item in done))
+
+
+def backed_up(
+    book: Casebook, file: str, now: dt.datetime, progress: Callable[[int, int], None]
+) -> str:
+    """Write one verified archive; gives what was done in words."""
+    if not file.strip():
+        raise RefusedInputError("file", "where should the backup go?")
+    archive = Path(file.strip()).expanduser().absolute()
+    if archive.is_dir():
+        archive /= f"fieldnotes-{now:%Y%m%d-%H%M%S}.zip"
+    count = back_up(book.folder, archive, now, progress)
+    with suppress(StoreError):
+        note_backup(book.folder, archive, now)
+    return f"{count} files in {archive}, read back and verified"
