@@ -71,17 +71,20 @@ class _Row:
     today: dt.date
 
     def text(self, name: str) -> str:
+        """Give a field's cell, cleaned; empty where it has no column."""
         heading = self.mapping.get(name, "")
         if heading.startswith(CONSTANT):
             return clean_line(heading.removeprefix(CONSTANT))
         return clean_line(self.row.cells.get(heading, ""))
 
     def needed(self, name: str) -> str:
+        """Give a cell that must not be empty."""
         if not self.text(name):
             raise _FaultError(name, "is empty")
         return self.text(name)
 
     def number(self, name: str, most: float, least: float) -> float | None:
+        """Give a number within bounds, None for an empty cell."""
         text = self.text(name).replace(",", ".")
         if not text:
             return None
@@ -94,6 +97,7 @@ class _Row:
         return value
 
     def date(self, name: str) -> dt.date | None:
+        """Give an ISO date that is not to come, None for an empty cell."""
         text = self.text(name)
         if not text:
             return None
@@ -106,6 +110,7 @@ class _Row:
         return found
 
     def one_of(self, name: str, kind: type[E], default: E | None) -> E:
+        """Give one of the known words."""
         text = self.text(name).casefold()
         if not text and default is not None:
             return default
