@@ -6,9 +6,10 @@ import pytest
 
 from fieldnotes.casework.desk import Casework
 from fieldnotes.casework.rounds import load_costs
+from fieldnotes.domain.entries import PracticeSet
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 from fieldnotes.planning.supplies import Load
-from tests.builders import at
+from tests.builders import a_practice, at
 from tests.desks import Clock, known
 from tests.fakes import RecordsInMemory
 
@@ -28,6 +29,11 @@ def test_a_drug_is_unconfirmed_until_someone_confirms_it_and_can_be_again(desk):
     assert not any("UNCONFIRMED" in w for w in sheet.warnings)
     desk.formulary.confirm("flunixin", confirmed=False)
     assert desk.dose_options("horse1", "flunixin").confirmed == ""
+
+
+def test_a_drug_the_settings_name_as_confirmed_is_confirmed(desk):
+    desk.save(PracticeSet(a_practice(confirmed_drugs=("flunixin",))))
+    assert desk.formulary.drug("flunixin").confirmed == "the practice"
 
 
 def test_an_own_dose_comes_first_and_says_who_set_it_and_the_published_stay(desk):

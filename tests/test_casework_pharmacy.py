@@ -8,7 +8,7 @@ import pytest
 
 from fieldnotes.casework.desk import Casework
 from fieldnotes.domain.entries import Amendment, PracticeSet
-from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
+from fieldnotes.domain.errors import RefusedInputError, StoreError, UnknownNameError
 from fieldnotes.domain.vials import MoveKind, VialCorrection, VialCount, VialReceived
 from fieldnotes.storage.casebook import Casebook, create_store
 from tests.builders import (
@@ -207,3 +207,18 @@ def test_a_later_visit_books_its_draw_as_well(desk):
     dose = butorphanol(vial="V1", at=at(0, 11))
     desk.record(saved.ref, a_visit(at(0, 11), given=(dose,)))
     assert desk.pharmacy.account("V1").balance_ml == 9.5
+
+
+def test_a_visit_whose_draw_cannot_be_written_is_saved_and_the_dose_stays_open(desk, monkeypatch):
+    records = desk._records
+    append = records.append
+
+    def broken(stream, bodies, author, time):
+        if stream == "register":
+            raise StoreError("the disk is full")
+        return append(stream, bodies, author, time)
+
+    monkeypatch.setattr(records, "append", broken)
+    saved = desk.open_case(an_opening(), first_visit(given=(butorphanol(vial="V1"),)))
+    assert len(saved.entries) == 2
+    assert [x.case for x in desk.pharmacy.open_doses()] == [saved.ref]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -17,7 +18,7 @@ from fieldnotes.casework.vial_checks import (
 )
 from fieldnotes.casework.views import Saved
 from fieldnotes.domain.entries import REGISTER, Visit
-from fieldnotes.domain.errors import Problem, RefusedInputError, UnknownNameError
+from fieldnotes.domain.errors import Problem, RefusedInputError, StoreError, UnknownNameError
 from fieldnotes.domain.text import clean_record
 from fieldnotes.domain.vial_book import VialAccount, fold_vials, period
 from fieldnotes.domain.vials import (
@@ -261,7 +262,11 @@ class Pharmacy:
             yield Problem("vial", f"{why}: give a reason to use it")
 
     def book(self, entry: Entry) -> None:
-        """Book the draws of a visit just saved, each dose that names its vial."""
+        """Book the draws of a visit just saved, each dose that names its vial.
+
+        The visit is on disk: a draw that cannot be written is no reason to say it was not. The
+        dose then stands as not booked.
+        """
         if not isinstance(entry.body, Visit):
             return
         horse = self._records.case(entry.stream).opened.horse
@@ -276,7 +281,8 @@ class Pharmacy:
                     account.vial.id, MoveKind.DRAWN, round(volume, 3), dose.at, self._desk.author(),
                     case=entry.stream, horse=horse, visit=entry.id, item=n, reason=dose.reason,
                 ))  # fmt: skip
-        self._append(moves)
+        with suppress(StoreError):
+            self._append(moves)
 
     # ----- writing
 

@@ -131,10 +131,11 @@ class Library:
         from fieldnotes.knowledge.drugs import load_drugs, with_overrides
         from fieldnotes.knowledge.own_drugs import with_practice
 
-        drugs = load_drugs()
-        if self._practice:
-            drugs = with_overrides(drugs, self._practice.dose_overrides)
-        return with_practice(drugs, self._own)
+        drugs, practice = load_drugs(), self._practice
+        if practice is None:
+            return with_practice(drugs, self._own)
+        changed = with_overrides(drugs, practice.dose_overrides)
+        return with_practice(changed, self._own, practice.confirmed_drugs)
 
     @cached_property
     def controlled(self) -> ControlledTables:

@@ -9,7 +9,7 @@ from fieldnotes.knowledge.drugs import Regimen, Strength
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Mapping
+    from collections.abc import Container, Mapping
 
     from fieldnotes.domain.formulary import OwnDose, OwnStrength, PracticeDrug
     from fieldnotes.knowledge.drugs import Drug, Drugs
@@ -88,7 +88,7 @@ def _regimens(drug: Drug, own: PracticeDrug) -> tuple[Regimen, ...]:
 
 
 def _with_own(drug: Drug, own: PracticeDrug) -> Drug:
-    confirmed = ""
+    confirmed = drug.confirmed
     if own.confirmed_by and own.confirmed_on is not None:
         confirmed = signed(own.confirmed_by, own.confirmed_on)
     return replace(
@@ -99,6 +99,12 @@ def _with_own(drug: Drug, own: PracticeDrug) -> Drug:
     )
 
 
-def with_practice(drugs: Drugs, own: Mapping[str, PracticeDrug]) -> Drugs:
-    """Lay what the practice decided over the formulary, each figure marked with who and when."""
-    return tuple(_with_own(d, own[d.id]) if d.id in own else d for d in drugs)
+def with_practice(
+    drugs: Drugs, own: Mapping[str, PracticeDrug], confirmed: Container[str] = ()
+) -> Drugs:
+    """Lay what the practice decided over the formulary, each figure marked with who and when.
+
+    `confirmed` are the ids its settings name as confirmed, without who and when.
+    """
+    known = (replace(d, confirmed="the practice") if d.id in confirmed else d for d in drugs)
+    return tuple(_with_own(d, own[d.id]) if d.id in own else d for d in known)

@@ -119,7 +119,7 @@ def line_cells(
 
 def _table(rows: Sequence[Sequence[str]]) -> list[str]:
     lines = [" | ".join(("", *HEADS, "")).strip(), "|" + " --- |" * len(HEADS)]
-    lines += ["| " + " | ".join(escape(c).replace("|", "\\|") for c in row) + " |" for row in rows]
+    lines += ["| " + " | ".join(escape(c) for c in row) + " |" for row in rows]
     return lines
 
 

@@ -199,7 +199,7 @@ def _dose_lines(drug: Drug, option: DoseOption | None, patient: Patient) -> tupl
     over = (x for x in option.limits if x.startswith("OVER"))
     cost = dose_cost(drug.name, option, patient.prices)
     priced = (f"costs {cost.text}",) if cost else ()
-    return (*over, dose_line(drug.name, option), *said, *priced)
+    return (*over, *priced, dose_line(drug.name, option), *said)
 
 
 def _course_fields(p: str, option: DoseOption | None) -> tuple[Field, ...]:

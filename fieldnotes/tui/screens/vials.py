@@ -177,13 +177,13 @@ def vial_rows(read: RegisterRead, width: int, *, everything: bool) -> tuple[Row,
 def _dose(dose: OpenDose, read: RegisterRead, width: int) -> Content:
     at = dose.at.astimezone(read.now.tzinfo)
     said = "volume not said" if dose.volume_ml is None else f"{ml(dose.volume_ml)} mL"
-    booked = f"booked {ml(dose.booked_ml)} mL" if dose.booked_ml else "not booked"
+    booked = f", booked {ml(dose.booked_ml)} mL" if dose.booked_ml else ""
     return joined((
         fitted("! open", 6, "bold $overdue"),
         fitted(f"{at:%d %b %H:%M}", 12),
         fitted(dose.name, 14, "bold"),
         fitted(said, 15),
-        fitted(f"{dose.horse} ({dose.case}), {booked}", max(width - 55, 10), "$quiet"),
+        fitted(f"{dose.horse} ({dose.case}){booked}", max(width - 55, 10), "$quiet"),
     ))  # fmt: skip
 
 
