@@ -44,6 +44,7 @@ PLACES = {
     "rounds": "fieldnotes.tui.screens.rounds:RoundsScreen",
     "vials": "fieldnotes.tui.screens.vials:VialsScreen",
     "formulary": "fieldnotes.tui.screens.formulary:FormularyScreen",
+    "rules": "fieldnotes.tui.screens.rules:RulesScreen",
 }
 """The main screens by name; a mode each, so that switching loses nothing."""
 

@@ -61,6 +61,8 @@ COMMANDS = (
             (APP,), "app.go('vials')"),
     Command("go.formulary", "Formulary", "drugs with their doses; the practice's own figures", "7",
             (APP,), "app.go('formulary')"),
+    Command("go.rules", "Rules", "the follow-up rules, and what the sources dispute", "0", (APP,),
+            "app.go('rules')"),
     Command("go.road", "Route", "the day as it runs: mark stops, calls, replanning", "8", (APP,),
             "app.go('road')"),
     Command("go.rounds", "Rounds", "which visit on which of the coming days", "9", (APP,),
@@ -218,6 +220,12 @@ COMMANDS = (
             "who", footer=True),
     Command("outcomes.group", "Group by", "by place, by closure, by bandage", "b", ("outcomes",),
             "group", footer=True),
+    # rules
+    Command("rules.open", "Change", "change the rule, or settle the dispute, under the cursor",
+            "enter", ("rules",), "open", footer=True),
+    Command("rules.new", "Own rule", "add a rule of the practice's own", "n", ("rules",),
+            "form('new_rule')", footer=True),
+    Command("rules.back", "Back", "back to the round", "escape", ("rules",), "back", footer=True),
     # formulary
     Command("formulary.open", "Large", "the drug's doses and sources, large", "enter",
             ("formulary",), "open"),

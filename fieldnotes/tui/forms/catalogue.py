@@ -9,6 +9,7 @@ from fieldnotes.tui.forms import (
     formulary_forms,
     register_forms,
     road_forms,
+    rule_forms,
     small,
     vial_forms,
 )
@@ -39,6 +40,9 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "owner": register_forms.owner,
     "premises": register_forms.premises,
     "practice": register_forms.practice,
+    "rule": rule_forms.RuleForm,
+    "new_rule": rule_forms.new_rule,
+    "dispute": rule_forms.DisputeForm,
     "own_dose": formulary_forms.own_dose,
     "own_strength": formulary_forms.own_strength,
     "own_choice": formulary_forms.own_choice,
@@ -56,4 +60,6 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "vial_correct": vial_forms.correct,
     "vial_book": vial_forms.book,
 }
-NEEDS_CASE = frozenset(OPENERS) - {"first_visit", "horse", "owner", "premises", "practice"}
+NEEDS_CASE = frozenset(OPENERS) - {
+    "first_visit", "horse", "owner", "premises", "practice", "new_rule",
+}  # fmt: skip
