@@ -21,9 +21,9 @@ if TYPE_CHECKING:
 
     from fieldnotes.casework.rounds import Roadbook
     from fieldnotes.casework.views import CaseFile
+    from fieldnotes.domain.driving import Promise
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Position, Practice, Premises
-    from fieldnotes.domain.register import Register
     from fieldnotes.planning.rounds_solver import Progress
 
 # What a day after the due one costs, in driving minutes.
@@ -58,11 +58,11 @@ def coming_rounds(
     progress: Progress | None = None,
 ) -> ComingRounds:
     """Plan the coming working days; RefusedInputError without a base to start from."""
-    practice, register = book.practice, book.register
+    practice = book.practice
     if practice.base is None:
         raise RefusedInputError("base", "the practice has no base position yet")
     workdays = next_workdays(practice, today, days)
-    visits = _visits(files, register, practice, today, workdays[-1])
+    visits = _visits(files, book, today, workdays[-1])
     dirty = {f.case.ref for f in files if contaminated(f.case)}
     wanted = tuple(_round_visit(v, book, dirty, today) for v in visits)
     ground = Ground(book.zone, practice.base, book.travel)
@@ -92,11 +92,7 @@ def _wanted(practice: Practice, premises: Premises | None) -> Callable[[dt.date]
 
 
 def _visits(
-    files: Sequence[CaseFile],
-    register: Register,
-    practice: Practice,
-    today: dt.date,
-    last: dt.date,
+    files: Sequence[CaseFile], book: Roadbook, today: dt.date, last: dt.date
 ) -> tuple[PlacedVisit, ...]:
     by_place: dict[str, list[FollowUp]] = {}
     for file in files:
@@ -105,11 +101,39 @@ def _visits(
                 by_place.setdefault(task.premises, []).append(task)
     placed = []
     for place, tasks in sorted(by_place.items()):
-        premises = register.premises.get(place)
-        for number, visit in enumerate(bundle(tuple(tasks), today, _wanted(practice, premises)), 1):
-            name, position = (premises.name, premises.position) if premises else (place, None)
-            placed.append(PlacedVisit(f"{place}#{number}", place, name, position, visit.tasks))
+        premises = book.register.premises.get(place)
+        name, position = (premises.name, premises.position) if premises else (place, None)
+        groups = _grouped(tuple(tasks), premises, book, today, place)
+        for number, group in enumerate(groups, 1):
+            placed.append(PlacedVisit(f"{place}#{number}", place, name, position, group))
     return tuple(placed)
+
+
+def _grouped(
+    tasks: tuple[FollowUp, ...],
+    premises: Premises | None,
+    book: Roadbook,
+    today: dt.date,
+    place: str,
+) -> tuple[tuple[FollowUp, ...], ...]:
+    """Give the tasks of each visit to a premises; what its owner was told makes one of its own."""
+    told = next((p.date for p in _told(place, book, today)), None)
+    kept: tuple[FollowUp, ...] = ()
+    if told is not None:
+        kept = tuple(t for t in tasks if t.earliest <= told <= max(t.latest, today))
+    rest = tuple(t for t in tasks if t not in kept)
+    bundled = bundle(rest, today, _wanted(book.practice, premises)) if rest else ()
+    return (*([kept] if kept else []), *(visit.tasks for visit in bundled))
+
+
+def _told(place: str, book: Roadbook, today: dt.date) -> tuple[Promise, ...]:
+    """Give what owners at a premises were told about days to come, soonest first."""
+    found = [
+        p
+        for p in book.road.promises.values()
+        if p.premises == place and p.date >= today and not p.withdrawn
+    ]
+    return tuple(sorted(found, key=lambda p: (p.opens, p.id)))
 
 
 def _round_visit(visit: PlacedVisit, book: Roadbook, dirty: set[str], today: dt.date) -> RoundVisit:
@@ -139,13 +163,9 @@ def _promised(
     visit: PlacedVisit, book: Roadbook, earliest: dt.date, latest: dt.date
 ) -> tuple[dt.datetime, dt.datetime] | None:
     """Give the window the owner was told, or the appointment made, within a visit's days."""
-    told = [
-        p
-        for p in book.road.promises.values()
-        if p.premises == visit.premises and earliest <= p.date <= latest and not p.withdrawn
-    ]
+    told = [p for p in _told(visit.premises, book, earliest) if p.date <= latest]
     if told:
-        first = min(told, key=lambda p: (p.opens, p.id))
+        first = told[0]
         return first.opens.astimezone(book.zone), first.closes.astimezone(book.zone)
     made = [t.appointment for t in visit.tasks if t.appointment is not None]
     at = min(made).astimezone(book.zone) if made else None

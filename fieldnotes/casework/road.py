@@ -15,6 +15,8 @@ from fieldnotes.domain.driving import (
     DayOrder,
     OrderAccepted,
     Rule,
+    StockCounted,
+    StockLine,
     StopMark,
     StopMarked,
     StopRule,
@@ -25,6 +27,7 @@ from fieldnotes.domain.driving import (
 from fieldnotes.domain.entries import PracticeSet
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.patients import PairDrive
+from fieldnotes.domain.text import clean_line
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.planning.travel_fit import odd_legs
 
@@ -39,8 +42,10 @@ if TYPE_CHECKING:
     from fieldnotes.domain.driving import Leg
     from fieldnotes.planning.rounds_solver import Progress
     from fieldnotes.planning.route_day import DayRoute
+    from fieldnotes.rendering.route_files import RoutePoint
 
 MOST_CALL_MIN = 480.0
+MOST_COUNT = 100_000.0
 
 
 class RoadDesk:
@@ -225,6 +230,58 @@ class RoadDesk:
     def tell(self, text: OwnerText) -> Saved:
         """Keep that an owner was told a window: it is a promise from now on."""
         return self._desk.save(WindowTold(text.promise))
+
+    # ----- how days are made
+
+    def shape_days(
+        self,
+        pause: tuple[dt.time, dt.time, float] | None,
+        most_visits: int | None,
+        most_visit_min: float | None,
+    ) -> Saved:
+        """Set the break (earliest start, latest start, minutes) and the caps of a day."""
+        if pause is not None and not (pause[0] <= pause[1] and 0 < pause[2] <= MOST_CALL_MIN):
+            raise RefusedInputError("break", "its latest start is not before its earliest")
+        for field, cap in (("most_visits", most_visits), ("most_minutes", most_visit_min)):
+            if cap is not None and cap <= 0:
+                raise RefusedInputError(field, "a cap is 1 or more; leave it out for none")
+        first, last, minutes = pause or (None, None, self._desk.practice().break_min)
+        changed = replace(
+            self._desk.practice(), break_from=first, break_until=last, break_min=minutes,
+            most_visits=most_visits, most_visit_min=most_visit_min,
+        )  # fmt: skip
+        return self._desk.save(PracticeSet(changed))
+
+    # ----- what is loaded, and the day for other programs
+
+    def stock(self) -> tuple[StockLine, ...]:
+        """Give what was counted in the truck, by item."""
+        return tuple(sorted(self.book().road.stock.values(), key=lambda s: (s.item, s.unit)))
+
+    def count(self, item: str, count: float, unit: str) -> Saved:
+        """Keep how much of an item is in the truck."""
+        item, unit = clean_line(item), clean_line(unit)
+        if not item or not unit:
+            raise RefusedInputError("item", "name the item and its unit")
+        if not 0 <= count <= MOST_COUNT:
+            raise RefusedInputError("count", f"from 0 to {MOST_COUNT:g}")
+        line = StockLine(f"{item.casefold()}|{unit}", item, count, unit, self._today())
+        return self._desk.save(StockCounted(line))
+
+    def unit_of(self, item: str) -> str:
+        """Give the unit the load list counts an item in."""
+        wanted = item.strip().casefold()
+        services = self._desk.knowledge.services.services
+        units = (n.unit for s in services for n in s.items if n.item.casefold() == wanted)
+        return next(units, "each")
+
+    def calendar(self, day: dt.date, points: tuple[RoutePoint, ...]) -> bytes:
+        """Give a day's stops as calendar entries."""
+        from fieldnotes.rendering.calendars import Publisher, day_calendar  # noqa: PLC0415  (only the commands that need it pay for it)
+
+        practice = self._desk.practice()
+        by = Publisher(self._desk.store_id, practice, self._desk.now())
+        return day_calendar(f"Round of {day.isoformat()}", points, day, by)
 
     # ----- what drives teach
 

@@ -19,7 +19,7 @@ from fieldnotes.planning.learned import learned
 from fieldnotes.planning.roundtrip import plan_route
 from fieldnotes.planning.route_day import DayRoute, Ground, Stop, Workday
 from fieldnotes.planning.stops import Desk, due_stops, with_calls
-from fieldnotes.planning.supplies import load_list
+from fieldnotes.planning.supplies import load_list, with_stock
 from fieldnotes.planning.travel_fit import refit
 
 if TYPE_CHECKING:
@@ -180,7 +180,7 @@ def day_board(files: Sequence[CaseFile], book: Roadbook, day: dt.date) -> Board:
     stops = book.stops_on(files, day)
     lines = due_lines(files, day, COMING_DAYS)
     vet = [line for line in lines if line.task.by is Doer.VET]
-    load = load_list(stops, book.library.rules, book.library.services)
+    load = with_stock(load_list(stops, book.library.rules, book.library.services), book.road.stock)
     return Board(
         date=day,
         stops=stops,

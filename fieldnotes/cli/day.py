@@ -32,6 +32,7 @@ ACTIONS = {
     "accept": "take the proposed order",
     "replan": "the rest of the day from here and now; the same as show",
     "text": "what to tell the owners at STOP; --told keeps it as promised",
+    "settings": "--break 11:30-14:00 of --minutes, --most-visits, --most-minutes; none: off",
     "drives": "what drive times rest on; --keep N puts an odd drive into the known ones",
 }
 
@@ -55,6 +56,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--what", default="", help="what a call is about")
     parser.add_argument("--accept", action="store_true", help="take the proposal at once")
     parser.add_argument("--told", action="store_true", help="the owner was told this (text)")
+    parser.add_argument("--break", dest="pause", metavar="HH:MM-HH:MM", default="none")
+    parser.add_argument("--most-visits", type=int, metavar="N")
+    parser.add_argument("--most-minutes", type=float, metavar="M", help="at stops, a day")
     parser.add_argument("--keep", type=int, metavar="N", help="keep odd drive N (drives)")
 
 
@@ -94,6 +98,7 @@ def _act(desk: Casework, args: argparse.Namespace) -> None:
         "insert": lambda: _insert(desk, args),
         "withdraw": lambda: road.withdraw(args.stop, args.why),
         "accept": road.accept,
+        "settings": lambda: road.shape_days(_break(args), args.most_visits, args.most_minutes),
     }
     act = acts.get(args.action)
     if act is not None:
@@ -125,6 +130,16 @@ def _clock(desk: Casework, text: str | None, field: str) -> dt.datetime | None:
         raise RefusedInputError(field, f"'{text}' is not a time like 09:40") from error
     now = desk.now()
     return dt.datetime.combine(now.date(), time, now.tzinfo)
+
+
+def _break(args: argparse.Namespace) -> tuple[dt.time, dt.time, float] | None:
+    if args.pause == "none":
+        return None
+    try:
+        first, last = (dt.time.fromisoformat(part) for part in args.pause.split("-"))
+    except ValueError as error:
+        raise RefusedInputError("--break", f"'{args.pause}' is not like 11:30-14:00") from error
+    return first, last, args.minutes
 
 
 def _minutes(text: str) -> float:

@@ -145,6 +145,8 @@ def plan_lines(live: LiveDay, route: DayRoute) -> list[str]:
               for x in left_out(route.unreached, known)]  # fmt: skip
     lines += [f"  left out: {x['premises']} ({x['why']})" for x in left_out(route.skipped, known)]
     lines += [f"  ! {note}" for note in route.notes]
+    if route.pause:
+        lines.append(f"  break {route.pause[0]:%H:%M}-{route.pause[1]:%H:%M}")
     return [*lines, f"  back {route.finish:%H:%M}, {route.drive_min:.0f} min driving left"]
 
 

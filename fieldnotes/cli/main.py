@@ -24,6 +24,7 @@ COMMANDS = (
     Command("rules", "the follow-up rules: list, change", "fieldnotes.cli.rules"),
     Command("route", "today's recheck route", "fieldnotes.cli.route"),
     Command("day", "today as it runs: stops, calls, replanning", "fieldnotes.cli.day"),
+    Command("stock", "what is in the truck", "fieldnotes.cli.stock"),
     Command("rounds", "which visit on which day", "fieldnotes.cli.rounds"),
     Command(
         "outcomes", "days to closure and complications over all cases", "fieldnotes.cli.outcomes"

@@ -10,7 +10,7 @@ from fieldnotes.cli.opening import day, open_desk, write_out
 from fieldnotes.cli.text import columns
 from fieldnotes.domain.text import clean_line
 from fieldnotes.rendering.markdown import escape
-from fieldnotes.rendering.route_files import RoutePoint, geojson, gpx
+from fieldnotes.rendering.route_files import RoutePoint, geo_uri, geojson, gpx
 
 if TYPE_CHECKING:
     import argparse
@@ -41,7 +41,7 @@ class Visited(Protocol):
         """What is done there."""
 
 
-FORMATS = ("text", "markdown", "json", "gpx", "geojson")
+FORMATS = ("text", "markdown", "json", "gpx", "geojson", "calendar")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -61,6 +61,9 @@ def run(args: argparse.Namespace) -> int:
     desk = open_desk(args)
     board = desk.board(day(args.date))
     form = "json" if args.json else args.format
+    if form == "calendar":
+        write_out(desk.road.calendar(board.date, points(board, desk)), args.output)
+        return 0
     if form == "json" and args.output is None:
         emit_json(board_document(board))
         return 0
@@ -96,6 +99,7 @@ def stop_document(due: Visited, planned: PlannedStop, horses: Mapping[str, str])
     return {
         "case": list(dict.fromkeys(task.case for task in due.tasks if task.case)),
         "premises": due.name,
+        "geo": _geo(due),
         "lat": due.position.lat if due.position else None,
         "lon": due.position.lon if due.position else None,
         "arrive": planned.arrive.isoformat(timespec="seconds"),
@@ -110,6 +114,11 @@ def stop_document(due: Visited, planned: PlannedStop, horses: Mapping[str, str])
         "note": planned.note,
         "tasks": [task_document(task, horses) for task in due.tasks],
     }
+
+
+def _geo(due: Visited) -> str | None:
+    """Give the `geo:` link of a stop (RFC 5870), which a phone opens in its own map."""
+    return geo_uri(due.position.lat, due.position.lon) if due.position else None
 
 
 def left_out(
@@ -134,13 +143,21 @@ def board_document(board: Board) -> dict[str, Any]:
 def load_document(load: Load, cost: Cost | None) -> dict[str, Any]:
     """Give one thing to load, with what it costs where it has a price."""
     priced = {"cost": cost.amount, "currency": cost.currency} if cost else {}
-    return {"item": load.item, "count": load.count, "unit": load.unit, **priced}
+    return {
+        "item": load.item,
+        "count": load.count,
+        "unit": load.unit,
+        "in_truck": load.stock,
+        "short": load.short,
+        **priced,
+    }
 
 
 def _priced(load: Load, board: Board) -> str:
     cost = board.costs.get(load.item)
     said = f" ({cost.amount:,.2f} {cost.currency})" if cost else ""
-    return f"{load.count:g} {load.item}{said}"
+    short = f" (short of {load.short:g})" if load.short else ""
+    return f"{load.count:g} {load.item}{short}{said}"
 
 
 def route_document(route: DayRoute) -> dict[str, Any]:
@@ -155,6 +172,9 @@ def route_document(route: DayRoute) -> dict[str, Any]:
         "finish": route.finish.isoformat(timespec="seconds"),
         "optimal": route.optimal,
         "notes": list(route.notes),
+        "break": None
+        if route.pause is None
+        else [moment.isoformat(timespec="seconds") for moment in route.pause],
     }
 
 
@@ -212,6 +232,7 @@ def _rows(board: Board) -> list[tuple[str, ...]]:
 
 
 HEADS = ("arrive", "leave", "drive", "premises", "tasks", "why here")
+PLACE = HEADS.index("premises")
 
 
 def _summary(board: Board) -> list[str]:
@@ -223,6 +244,8 @@ def _summary(board: Board) -> list[str]:
         f"not reached: {x['premises']} ({x['why']})" for x in left_out(route.unreached, known)
     ]
     lines += [f"left out: {x['premises']} ({x['why']})" for x in left_out(route.skipped, known)]
+    if route.pause:
+        lines.append(f"break {route.pause[0]:%H:%M}-{route.pause[1]:%H:%M}")
     return lines + list(route.notes)
 
 
@@ -232,12 +255,24 @@ def text(board: Board) -> str:
         return f"{board.date:%d %b %Y}: no visit is due.\n"
     load = ", ".join(_priced(x, board) for x in board.load)
     lines = [f"{board.date:%A %d %b %Y}", *_summary(board), "", columns(HEADS, _rows(board))]
+    known = {s.premises: s for s in board.stops}
+    places = [(clean_line(known[s.stop].name), str(_geo(known[s.stop]))) for s in board.route.stops]
+    lines += ["", columns(("premises", "position"), places)]
     return "\n".join([*lines, "", f"load: {load}"]) + "\n"
+
+
+def _linked(board: Board) -> list[list[str]]:
+    """Give the rows in markdown, each place a link to its position."""
+    rows = [[escape(cell) for cell in row] for row in _rows(board)]
+    known = {s.premises: s for s in board.stops}
+    for row, planned in zip(rows, board.route.stops, strict=True):
+        row[PLACE] = f"[{row[PLACE]}]({_geo(known[planned.stop])})"
+    return rows
 
 
 def markdown(board: Board) -> str:
     """Give the day sheet as a markdown table; names are escaped, so that they stay words."""
-    rows = [[escape(cell) for cell in row] for row in _rows(board)]
+    rows = _linked(board)
     table = [f"| {' | '.join(HEADS)} |", "|" + "---|" * len(HEADS)]
     table += [f"| {' | '.join(row)} |" for row in rows]
     load = [f"- {escape(_priced(x, board))}" for x in board.load]

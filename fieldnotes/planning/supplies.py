@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fieldnotes.planning.stops import task_kind
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
+    from fieldnotes.domain.driving import StockLine
     from fieldnotes.knowledge.rules import Rules
     from fieldnotes.knowledge.service import Services
     from fieldnotes.planning.stops import DueStop
@@ -19,12 +20,21 @@ REUSED = ("set", "each")
 
 @dataclass(frozen=True)
 class Load:
-    """One line of the load list; `stops` are the names of the premises it is for."""
+    """One line of the load list; `stops` are the names of the premises it is for.
+
+    `stock` is what was counted in the truck (None: the practice keeps no count of it).
+    """
 
     item: str
     count: float
     unit: str
     stops: tuple[str, ...]
+    stock: float | None = None
+
+    @property
+    def short(self) -> float:
+        """How much the truck is short of."""
+        return 0.0 if self.stock is None else max(0.0, self.count - self.stock)
 
 
 def load_list(stops: Iterable[DueStop], rules: Rules, services: Services) -> tuple[Load, ...]:
@@ -44,3 +54,10 @@ def load_list(stops: Iterable[DueStop], rules: Rules, services: Services) -> tup
         Load(item, counts[item, unit], unit, tuple(dict.fromkeys(names[item, unit])))
         for item, unit in sorted(counts)
     )
+
+
+def with_stock(loads: Iterable[Load], stock: Mapping[str, StockLine]) -> tuple[Load, ...]:
+    """Give the list with what is in the truck, what it is short of first."""
+    counted = {(s.item.casefold(), s.unit): s.count for s in stock.values()}
+    found = (replace(x, stock=counted.get((x.item.casefold(), x.unit))) for x in loads)
+    return tuple(sorted(found, key=lambda x: (x.short == 0, x.item, x.unit)))

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Position, Practice
+    from fieldnotes.rendering.route_files import RoutePoint
 
 PRODID = "-//fieldnotes//aftercare//EN"
 MORNING = dt.timedelta(hours=8)  # a date starts at midnight; nobody wants that alarm
@@ -66,6 +67,28 @@ def vet_calendar(tasks: Iterable[CalendarTask], by: Publisher) -> bytes:
     calendar = _calendar(f"Rechecks of {by.practice.name}", "PUBLISH", by)
     for item in found:
         calendar.add_component(_vet_event(item, by))
+    return _bytes(calendar)
+
+
+def day_calendar(title: str, points: Iterable[RoutePoint], day: dt.date, by: Publisher) -> bytes:
+    """Give a day's stops with a place and a time as events, where the route has them."""
+    from icalendar import Event  # noqa: PLC0415  (print-only commands start fast)
+
+    calendar = _calendar(title, "PUBLISH", by)
+    for point in points:
+        if point.arrive is None or point.leave is None:
+            continue
+        event = Event()
+        event.add("uid", uid(by.store, day.isoformat(), point.name, "route"))
+        event.add("dtstamp", by.now.astimezone(dt.UTC).replace(microsecond=0))
+        event["ORGANIZER"] = _organizer(by)
+        event.add("dtstart", point.arrive.astimezone(dt.UTC).replace(microsecond=0))
+        event.add("dtend", point.leave.astimezone(dt.UTC).replace(microsecond=0))
+        event.add("summary", clean_line(point.name))
+        event.add("description", clean(point.note))
+        event.add("location", clean_line(point.name))
+        event.add("geo", (round(point.lat, 6), round(point.lon, 6)))
+        calendar.add_component(event)
     return _bytes(calendar)
 
 

@@ -96,6 +96,8 @@ COMMANDS = (
     Command("road.map", "Map", "the rest of the round on a map", "m", ("road",),
             "large('roadmap')"),
     Command("road.back", "Back", "back to the list", "escape", ("road",), "back"),
+    Command("road.days", "Break, caps", "the break, and the most visits or minutes of a day", "B",
+            ("road", "rounds"), "form('road_days')"),
     Command("tell.copy", "Copy", "put the text on the clipboard", "c", ("tell",), "copy",
             footer=True),
     Command("tell.told", "Told", "keep that the owner was told this", "t", ("tell",), "told",
@@ -156,6 +158,8 @@ COMMANDS = (
             "large('overdue')", footer=True),
     Command("today.load", "To load", "what to load, and for which stops", "l", ("today",),
             "large('load')", footer=True),
+    Command("today.stock", "Stock", "count what is in the truck", "S", ("today", "road"),
+            "form('stock')"),
     Command("today.map", "Map", "the round on a map", "m", ("today",), "large('roundmap')"),
     Command("today.back", "Back", "back to the round", "escape", ("today",), "back"),
     # one case

@@ -49,6 +49,8 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "own_mark": formulary_forms.own_mark,
     "own_price": formulary_forms.own_price,
     "road_call": road_forms.call,
+    "road_days": road_forms.days,
+    "stock": road_forms.stock,
     "road_skip": road_forms.skip,
     "road_lock": road_forms.lock,
     "road_withdraw": road_forms.withdraw,
@@ -62,4 +64,5 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
 }
 NEEDS_CASE = frozenset(OPENERS) - {
     "first_visit", "horse", "owner", "premises", "practice", "new_rule",
+    "road_call", "road_days", "stock",
 }  # fmt: skip

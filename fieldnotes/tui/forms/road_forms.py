@@ -9,7 +9,7 @@ from fieldnotes.domain.driving import Rule
 from fieldnotes.domain.errors import Problem, RefusedInputError
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.tui.fields.choices import YES_NO, ChoiceField, lettered
-from fieldnotes.tui.fields.field import Field, LongText
+from fieldnotes.tui.fields.field import Field, LongText, Option
 from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.fields.moments import ClockField
 from fieldnotes.tui.forms.finding import find_among, named
@@ -125,3 +125,53 @@ def withdraw(desk: Casework, stop: str) -> Form:
         "road_withdraw", f"Call taken back: {_place(desk, stop)}", fields,
         lambda r: desk.road.withdraw(call_id, r.get("why", "")), stop,
     )  # fmt: skip
+
+
+def stock(desk: Casework, _ref: str = "") -> Form:
+    """Give the form that counts an item in the truck."""
+    services = desk.knowledge.services.services
+    items = sorted({need.item for s in services for need in s.items})
+    known = tuple(Option(item, item) for item in items)
+    fields = (
+        find_among("item", "Item", known, "item", required=True, free=True,
+                   hint="as the load list has it, or any other"),
+        NumberField(key="count", label="In the truck", required=True),
+        Field(key="unit", label="Unit", hint="empty: as the load list has it"),
+    )  # fmt: skip
+
+    def act(r: Reading) -> Saved:
+        item = r.get("item", "")
+        return desk.road.count(item, r.get("count"), r.get("unit") or desk.road.unit_of(item))
+
+    return RoadForm("stock", "In the truck", fields, act)
+
+
+def days(desk: Casework, _ref: str = "") -> Form:
+    """Give the form for the break and the caps of a day."""
+    known = desk.practice()
+
+    def clock(at: dt.time | None) -> str:
+        return f"{at:%H:%M}" if at else ""
+
+    def cap(most: float | None) -> str:
+        return "" if most is None else f"{most:g}"
+
+    fields = (
+        ClockField(key="from", label="Break from", default=clock(known.break_from),
+                   hint="earliest start; empty: no break is planned"),
+        ClockField(key="until", label="Break until", default=clock(known.break_until),
+                   hint="latest start"),
+        NumberField(key="minutes", label="Break", unit="min", least=5, most=180,
+                    default=f"{known.break_min:g}", required=True),
+        NumberField(key="visits", label="Most visits", least=1, most=100, whole=True,
+                    default=cap(known.most_visits), hint="a day; empty: no cap"),
+        NumberField(key="at_stops", label="Most minutes", unit="min", least=1, most=1440,
+                    default=cap(known.most_visit_min), hint="at stops a day; empty: no cap"),
+    )  # fmt: skip
+
+    def act(r: Reading) -> Saved:
+        first, last = r.get("from"), r.get("until")
+        pause = (first, last, r.get("minutes")) if first and last else None
+        return desk.road.shape_days(pause, r.get("visits"), r.get("at_stops"))
+
+    return RoadForm("road_days", "Break and caps of a day", fields, act)

@@ -244,7 +244,9 @@ def load_text(board: Board, width: int, *, full: bool) -> Content:
         count = f"{load.count:g} {load.unit}"
         cost = board.costs.get(load.item)
         item = f"{load.item}, {cost.amount:,.2f} {cost.currency}" if cost else load.item
-        lines.append(joined((fitted(count, 9, right=True), fitted(item, width - 11))))
+        short = f"! short of {load.short:g}: " if load.short else ""
+        words = fitted(f"{short}{item}", width - 11, "bold $overdue" if short else "")
+        lines.append(joined((fitted(count, 9, right=True), words)))
         if full:
             lines.append(wrapped(", ".join(load.stops), width, "$quiet", 11))
     return Content("\n").join(lines) if lines else Content.styled("Nothing to load.", "$quiet")
