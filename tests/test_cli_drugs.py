@@ -48,16 +48,16 @@ def test_a_vial_from_receipt_to_the_printed_register(run, capsys):
     assert run(capsys, "waste", "V1", "--ml", "0.2", *words)[0] == 0
     assert run(capsys, "count", "V1", "--ml", "7.5")[0] == 0
     _, out, _ = run(capsys, "list", "--json")
-    (vial,) = json.loads(out)
+    (vial,) = [v for v in json.loads(out) if v["vial"] == "V1"]
     assert vial["discrepancy"]["difference_ml"] == -0.1
     assert run(capsys, "correct", drawn["entry"], "--ml", "2.3", "--why", "misread")[0] == 0
     _, out, _ = run(capsys, "register", "--from", "2026-03-01", "--json")
-    (vial,) = json.loads(out)["vials"]
+    (vial,) = [v for v in json.loads(out)["vials"] if v["vial"] == "V1"]
     assert (vial["carried_forward_ml"], vial["discrepancy"]) == (7.5, None)
     assert [e["what"] for e in vial["entries"]] == ["received", "drawn", "wasted", "counted"]
     assert vial["entries"][1]["corrections"][0]["why"] == "misread"
     _, out, _ = run(capsys, "register", "--format", "csv")
-    rows = list(csv.DictReader(io.StringIO(out)))
+    rows = [r for r in csv.DictReader(io.StringIO(out)) if r["vial"] == "V1"]
     assert [r["balance_ml"] for r in rows] == ["10", "7.7", "7.5", "7.5"]
     assert rows[0]["batch"] == "'=B|7*"
     _, out, _ = run(capsys, "register", "--format", "markdown")

@@ -101,7 +101,7 @@ def line_cells(
     body, change = line.entry.body, line.change_ml
     at, recorded = line.at.astimezone(zone), line.entry.time.astimezone(zone)
     late = f" (recorded {recorded:%d %b %Y %H:%M})" if recorded.date() > at.date() else ""
-    horse = getattr(body, "horse", "")
+    horse, witness = getattr(body, "horse", ""), getattr(body, "witness", "")
     about = " ".join(p for p in (getattr(body, "case", ""), horses.get(horse, horse)) if p)
     return (
         f"{at:%d %b %Y %H:%M}{late}",
@@ -112,7 +112,7 @@ def line_cells(
         ml(line.balance_ml),
         about,
         _who(line, people),
-        getattr(body, "witness", ""),
+        people.get(witness, witness),
         _said(line),
     )
 
