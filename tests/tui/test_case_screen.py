@@ -9,10 +9,12 @@ import pytest
 from keys import Keys
 from shots import screen_text
 
+from fieldnotes.knowledge.bodymap import load_view, views_of
 from fieldnotes.tui.app import FieldnotesApp
 from fieldnotes.tui.screens.case import CaseScreen
 from fieldnotes.tui.screens.case_words import course_chart, header, plan_text, wounds_text
 from fieldnotes.tui.screens.timeline import timeline
+from fieldnotes.tui.widgets.woundmap import marks_of
 
 HOSTILE = "[/] [L hind] [@click=app.quit]x[/] \u202eabc a\x1b]52;c;x\x07b \U0001f40e"
 
@@ -181,3 +183,20 @@ def test_without_colour_the_case_is_drawn_in_characters(desk_and_drafts, monkeyp
         assert not set(shown) & set("\u2580\u258c\u2598")
 
     on_case(app, refs(app.desk)[0], (80, 24), script)
+
+
+def test_a_wound_that_shrank_is_drawn_over_the_faint_outline_of_its_largest_size(desk_and_drafts):
+    desk = desk_and_drafts[0]
+    files = [desk.file(ref) for ref in refs(desk)]
+    shrunk = 0
+    for wound in (w for file in files for w in file.wounds):
+        view = load_view(views_of(wound.wound.region)[0])
+        *past, now = marks_of(wound, view, stitched=True)
+        sizes = [f.length_mm * f.width_mm for _, f in wound.findings if f.length_mm and f.width_mm]
+        if sizes and wound.last.length_mm and max(sizes) > sizes[-1]:
+            shrunk += 1
+            assert [(m.past, m.faint, m.sign) for m in past] == [(True, True, "")]
+            assert past[0].length_mm * past[0].width_mm == max(sizes)
+        assert not now.past
+        assert now.state != "open"
+    assert shrunk

@@ -57,7 +57,8 @@ class CaseScreen(RecordScreen):
     EXPLAINS = (
         "One case. Each panel's title names the key that makes it large; the same key or Escape "
         "puts it back. Flags: '!!' see now, '!' see today, '-' look at it at the next visit. On "
-        "the map a wound's letter carries '+' for improving, '!' for flagged, '=' for healed. "
+        "the map a wound's letter carries '+' for improving, '!' for flagged, '#' for "
+        "stitched, '=' for healed; a faint outline shows how large it was at most. "
         "Closing days are projected from what was measured and are no promise."
     )
 
@@ -100,7 +101,7 @@ class CaseScreen(RecordScreen):
         self._read = event
         file = event.file
         self.query_one("#heading", Static).update(lit(f"Case {file.case.ref}   {file.horse.name}"))
-        self.query_one(WoundMap).show(file.wounds)
+        self.query_one(WoundMap).show(file)
         why = "; ".join(w.course_problem for w in file.wounds if w.course_problem)
         self.query_one(CourseChart).show(event.chart, why)
         zone = ZoneInfo(file.practice.zone)
