@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import fields, is_dataclass
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -30,7 +30,7 @@ from fieldnotes.domain.entries import (
     Visit,
     WoundAdded,
 )
-from fieldnotes.domain.errors import Problem, UnknownNameError
+from fieldnotes.domain.errors import Problem, RefusedInputError, UnknownNameError
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.pictures import Measurement, Photograph
 from fieldnotes.knowledge.routes import is_injected
@@ -317,3 +317,9 @@ def body_problems(
                 yield Problem("text", "what was reported?")
         case _:
             yield from register_problems(body, register, today)
+
+
+def refuse(problems: Iterable[Problem]) -> None:
+    """Raise RefusedInputError for the first problem, if there is any."""
+    for problem in problems:
+        raise RefusedInputError(problem.field, problem.message)

@@ -11,6 +11,7 @@ from fieldnotes.casework.checks import (
     body_problems,
     opening_problems,
     out_of_bounds,
+    refuse,
     visit_problems,
 )
 from fieldnotes.casework.listing import fits, summary_of
@@ -60,6 +61,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.views import Board, CaseFile, DueLine
     from fieldnotes.clinical.clearance import Clearance
     from fieldnotes.clinical.triage import Triage
+    from fieldnotes.domain.agreements import Consent
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.entries import OwnerReport
     from fieldnotes.domain.followups import FollowUp
@@ -233,6 +235,13 @@ class Casework:
 
     # ----- checking before a save
 
+    def supposing(self, horse: Horse | None) -> Casework:
+        """Give a desk that knows a horse as a form will keep it, to check and to look ahead."""
+        from fieldnotes.casework.supposed import supposing  # noqa: PLC0415  (only forms need it)
+
+        known = self._records if horse is None else supposing(self._records, horse)
+        return Casework(known, self._clock, self._author)
+
     def check_opening(self, opened: CaseOpened, visit: Visit | None) -> tuple[Problem, ...]:
         """Give every problem of a case about to be opened with its first visit."""
         now, limits = self.now(), self.knowledge.limits
@@ -346,19 +355,21 @@ class Casework:
 
     # ----- writing
 
-    def open_case(self, opened: CaseOpened, visit: Visit | None = None) -> Saved:
+    def open_case(
+        self, opened: CaseOpened, visit: Visit | None = None, consent: Consent | None = None
+    ) -> Saved:
         """Open a case, with its first visit; RefusedInputError names the first wrong field."""
         opened = clean_record(opened)
         visit = clean_record(visit) if visit is not None else None
-        _refuse(self.check_opening(opened, visit))
-        bodies: list[Body] = [opened] if visit is None else [opened, visit]
+        refuse(self.check_opening(opened, visit))
+        bodies: list[Body] = [b for b in (opened, consent, visit) if b is not None]
         return self._append(self._records.new_ref(), bodies)
 
     def record(self, ref: str, body: Body) -> Saved:
         """Add one entry to a case; RefusedInputError names the first wrong field."""
         full = self._records.resolve(ref)
         body = clean_record(body)
-        _refuse(self.check(full, body))
+        refuse(self.check(full, body))
         return self._append(full, [body])
 
     def note(self, ref: str, text: str) -> Saved:
@@ -381,7 +392,7 @@ class Casework:
         if not isinstance(body, REGISTER_BODIES):
             raise RefusedInputError("record", "this belongs to a case, not to the register")
         body = clean_record(body)
-        _refuse(self.check(REGISTER, body))
+        refuse(self.check(REGISTER, body))
         self.__dict__.pop("knowledge", None)  # it may be another with this record
         return self._append(REGISTER, [body])
 
@@ -391,8 +402,3 @@ class Casework:
             if isinstance(entry.body, Visit) and any(d.vial for d in entry.body.given):
                 self.pharmacy.book(entry)
         return Saved(stream, tuple(entry.id for entry in entries))
-
-
-def _refuse(problems: Iterable[Problem]) -> None:
-    for problem in problems:
-        raise RefusedInputError(problem.field, problem.message)

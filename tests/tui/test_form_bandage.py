@@ -52,3 +52,11 @@ def test_what_the_vet_changes_stands_in_the_plan_as_a_visit(desk_and_drafts):
     changes = [line for line in form.outlook(drained).lines if "bandage change" in line]
     assert len(changes) == 1
     assert "  vet  " in changes[0]
+
+
+def test_the_girth_and_height_a_bandage_covers_are_kept_for_the_count_of_rolls(desk_and_drafts):
+    desk, _ = desk_and_drafts
+    form, answers = form_of(desk)
+    saved = form.save(answers | {"care.A.every": "2", "care.A.girth_cm": "24"})
+    bandage = desk.case(saved.ref).visits[0].body.care[0].bandage
+    assert (bandage.girth_cm, bandage.height_cm) == (24.0, 35.0)

@@ -37,9 +37,14 @@ YES_NO = (Option("yes", "yes", "y"), Option("", "no", "n"))
 
 @dataclass(frozen=True, kw_only=True)
 class ChoiceField(Field):
-    """One of a few; the answer is the option's id."""
+    """One of a few; the answer is the option's id. `carried` starts from last time and says so."""
 
     given: tuple[Option, ...]
+    carried: bool = False
+
+    def echo(self, text: str) -> str:
+        """Say that the answer is the one of last time."""
+        return "as before" if self.carried and text and text == self.default else ""
 
     def options(self, text: str) -> tuple[Option, ...]:
         """Give all options."""
@@ -58,15 +63,6 @@ class ChoiceField(Field):
     def by_letter(self, letter: str) -> Option | None:
         """Give the option of a letter."""
         return next((o for o in self.given if o.letter == letter.casefold()), None)
-
-
-@dataclass(frozen=True, kw_only=True)
-class CarriedField(ChoiceField):
-    """One of a few that starts from what was found last time, and says so."""
-
-    def echo(self, text: str) -> str:
-        """Say that the answer is the one of last time."""
-        return "as before" if text and text == self.default else ""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -91,6 +91,19 @@ def _turns(tables: BandageTables, kind: str, region: Region) -> str:
     return "; ".join(words)
 
 
+def _sizes(c: str, kind: str, region: Region, tables: BandageTables) -> tuple[Field, ...]:
+    girth = region.cls.girth_cm
+    height = tables.bandages.kind(kind).height_cm
+    return (
+        NumberField(key=f"{c}.girth_cm", label="Girth", unit="cm", least=5, most=300,
+                    default=f"{sum(girth) / 2:g}" if girth else "",
+                    also=(f"{c}.bandage.girth_cm",),
+                    hint="mean of top and bottom, without padding; the rolls are counted from it"),
+        NumberField(key=f"{c}.height_cm", label="Covered height", unit="cm", least=1, most=200,
+                    default=f"{height:g}", also=(f"{c}.bandage.height_cm",)),
+    )  # fmt: skip
+
+
 def bandage_pane(
     label: str,
     kind: str,
@@ -107,6 +120,7 @@ def bandage_pane(
     return Pane(f"bandage-{label}", f"Bandage {label}", (
         *(_layer_field(c, n, layer) for n, layer in enumerate(build.layers, 1)),
         Field(key=f"{c}.layers", label="Further layers", hint=f"outside these.\n{notes}"),
+        *_sizes(c, kind, region, tables),
         ChoiceField(key=f"{c}.changed_by", label="Changed by", given=lettered(CHANGERS),
                     default="vet" if vets else "owner", hint=WHY_VET if vets else
                     "the vet: it becomes a visit; the owner: say how often"),
@@ -131,4 +145,6 @@ def read_bandage(c: str, r: Reading, tables: BandageTables) -> Bandage | None:
     layers += [Layer("cover", part) for part in outer]
     shown = {"yes": True, "no": False}.get(r.get(f"{c}.shown") or "")
     by = r.get(f"{c}.changed_by") or "owner"
-    return Bandage(kind, tuple(layers), r.get(f"{c}.every"), by, shown=shown)
+    girth, height = r.get(f"{c}.girth_cm"), r.get(f"{c}.height_cm")
+    every = r.get(f"{c}.every")
+    return Bandage(kind, tuple(layers), every, by, shown=shown, girth_cm=girth, height_cm=height)

@@ -61,6 +61,31 @@ def find_among(
     )
 
 
+@dataclass(frozen=True, kw_only=True)
+class HorseField(FindField):
+    """A horse of the register; one that has an open case says so."""
+
+    open_cases: Mapping[str, str]
+
+    def echo(self, text: str) -> str:
+        """Say which case of the horse is open."""
+        ref = self.open_cases.get(text)
+        return f"has open case {ref}: F6 rechecks it" if ref else ""
+
+
+def find_horse(
+    key: str, label: str, options: tuple[Option, ...], open_cases: Mapping[str, str]
+) -> HorseField:
+    """Give a search field over horses; `open_cases` are references by horse."""
+    names = {o.id: o.words for o in options}
+    return HorseField(
+        key=key, label=label, find=lambda text: _among(options, text),
+        naming=lambda answer: names.get(answer, ""), what="horse of the register",
+        required=True, open_cases=open_cases,
+        hint="part of horse, owner or place; arrows and Enter choose",
+    )  # fmt: skip
+
+
 def named(records: Mapping[str, Any]) -> tuple[Option, ...]:
     """Give records of the register as options."""
     return tuple(sorted((Option(r.id, r.name) for r in records.values()), key=lambda o: o.words))

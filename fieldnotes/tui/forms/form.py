@@ -39,7 +39,7 @@ class Reading:
 
     def __init__(self, panes: tuple[Pane, ...], answers: Answers) -> None:
         self._fields = {f.key: f for pane in panes for f in pane.fields}
-        self._answers = answers
+        self.answers = answers
         self.problems: list[Problem] = []
 
     def has(self, key: str) -> bool:
@@ -49,7 +49,7 @@ class Reading:
     def text(self, key: str) -> str:
         """Give what counts as typed in a field."""
         field = self._fields.get(key)
-        return "" if field is None else self._answers.get(key, field.default)
+        return "" if field is None else self.answers.get(key, field.default)
 
     def get(self, key: str, otherwise: Any = None) -> Any:  # noqa: ANN401  (each field reads its own type)
         """Give a field's value; `otherwise` if it is not there or cannot be read."""
@@ -96,6 +96,11 @@ class Form(ABC):
         """Give what a save would lead to, for the review page."""
         _ = answers
         return Outlook()
+
+    def instead(self, answers: Answers) -> tuple[str, str] | None:
+        """Give the form (name, case) that may be the one wanted; None if there is none."""
+        _ = answers
+        return None
 
     def aside(self, answers: Answers) -> str:
         """Say what a save puts on disk besides; empty if nothing."""

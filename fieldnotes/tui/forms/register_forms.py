@@ -165,6 +165,12 @@ def practice_fields(known: Practice) -> Fields:
     return (
         *(Field(key=k, label=w, default=getattr(known, k), required=k in needed) for k, w in texts),
         _position_field("practice.base", known.base),
+        Field(
+            key="jurisdiction",
+            label="Jurisdiction",
+            default=known.jurisdiction,
+            hint="UK, EU, US, Australia ...: whose law and labels the rules speak of",
+        ),
         ClockField(key="day_start", label="Day starts", default=f"{known.day_start:%H:%M}"),
         ClockField(key="day_end", label="Day ends", default=f"{known.day_end:%H:%M}"),
     )
@@ -172,7 +178,7 @@ def practice_fields(known: Practice) -> Fields:
 
 def read_practice(r: Reading, known: Practice) -> Practice:
     """Give the practice with what was typed."""
-    names = ("name", "phone", "zone", "emergency_phone", "email", "address")
+    names = ("name", "phone", "zone", "emergency_phone", "email", "address", "jurisdiction")
     typed = {k: r.get(k, "") for k in names}
     return replace(
         known, **typed, base=r.get("position"),

@@ -48,11 +48,17 @@ def weighed(horse: Horse | None, r: Reading, on: dt.date) -> Weight | None:
     return None if new in horse.weights else new
 
 
-def keep_weight(desk: Casework, horse_id: str, weight: Weight | None) -> None:
-    """Put a new weight with the horse as it stands in the register now."""
-    horse = desk.register().horses.get(horse_id)
-    if horse is not None and weight is not None and weight not in horse.weights:
-        desk.save(HorseSet(replace(horse, weights=(*horse.weights, weight))))
+def as_weighed(horse: Horse | None, weight: Weight | None) -> Horse | None:
+    """Give a horse with its new weight."""
+    if horse is None or weight is None or weight in horse.weights:
+        return horse
+    return replace(horse, weights=(*horse.weights, weight))
+
+
+def keep_horse(desk: Casework, horse: Horse | None) -> None:
+    """Put the horse in the register as a visit leaves it, if that changes anything."""
+    if horse is not None and horse != desk.register().horses.get(horse.id):
+        desk.save(HorseSet(horse))
 
 
 def weight_words(horse: Horse | None, weight: Weight | None) -> str:

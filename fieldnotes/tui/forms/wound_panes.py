@@ -29,7 +29,6 @@ from fieldnotes.domain.wounds import (
 from fieldnotes.planning.facts import vets_first
 from fieldnotes.tui.fields.choices import (
     YES_NO,
-    CarriedField,
     ChoiceField,
     ManyField,
     lettered,
@@ -47,6 +46,7 @@ from fieldnotes.tui.forms.bandage_pane import (
 )
 from fieldnotes.tui.forms.finding import find_region
 from fieldnotes.tui.forms.form import Answers, Pane, Reading
+from fieldnotes.tui.forms.synovial_pane import read_synovial_test, synovial_pages
 
 if TYPE_CHECKING:
     from enum import StrEnum
@@ -105,36 +105,53 @@ def _carried(label: str, before: Finding | None, answers: Answers) -> tuple[str,
     return before.phase.value, before.exudate.value, str(before.granulation_grade)
 
 
+def _still_open(before: Finding | None) -> tuple[str, str]:
+    """Give what was exposed and whether a synovial structure was entered, as last found."""
+    if before is None:
+        return "", ""
+    entered = before.synovial_entry in {SynovialEntry.SUSPECTED, SynovialEntry.CONFIRMED}
+    return ",".join(before.exposed), before.synovial_entry.value if entered else ""
+
+
 def finding_pane(
     label: str, where: str, before: Finding | None, answers: Answers, limits: Limits
 ) -> Pane:
     """Give the page of a wound seen again; left empty, it stands for a wound not looked at."""
     f, seen = f"findings.{label}", looked_at(label, answers)
+    exposed, entry = _still_open(before) if seen else ("", "")
     phase, exudate, granulation = _carried(label, before, answers)
     return Pane(f"wound-{label}", f"Wound {label}", (
         _size(label, limits, before),
-        CarriedField(key=f"{f}.phase", label="Phase", given=of_words(_all(Phase)), default=phase,
-                     required=seen, hint=f"{where}; a page left empty: not looked at"),
-        CarriedField(key=f"{f}.exudate", label="Exudate", given=of_words(_all(Amount)),
+        ChoiceField(carried=True, key=f"{f}.phase", label="Phase", given=of_words(_all(Phase)),
+                     default=phase, required=seen,
+                     hint=f"{where}; a page left empty: not looked at"),
+        ChoiceField(carried=True, key=f"{f}.exudate", label="Exudate", given=of_words(_all(Amount)),
                      default=exudate, required=seen),
-        CarriedField(key=f"{f}.granulation_grade", label="Granulation",
+        ChoiceField(carried=True, key=f"{f}.granulation_grade", label="Granulation",
                      given=lettered([("0", "0 level"), ("1", "1"), ("2", "2"), ("3", "3 proud")]),
                      default=granulation, required=seen,
                      hint="0 level with the skin to 3 well above it"),
         ManyField(key=f"{f}.infection_signs", label="Infection signs",
                   given=of_words(INFECTION_SIGNS)),
+        ManyField(key=f"{f}.exposed", label="Exposed", given=of_words(EXPOSED_STRUCTURES),
+                  default=exposed, carried=True),
+        ChoiceField(key=f"{f}.synovial_entry", label="Synovial entry",
+                    given=of_words(_all(SynovialEntry)), default=entry, carried=True),
         Field(key=f"{f}.dehiscence", label="Breakdown", hint="sutures given way: where, how far"),
         Field(key=f"{f}.note", label="Note"),
     ))  # fmt: skip
 
 
-def care_pane(label: str, kinds: tuple[str, ...], *, first: bool) -> Pane:
+def care_pane(label: str, kinds: tuple[str, ...], answers: Answers, *, first: bool) -> Pane:
     """Give the page of what was done for one wound; `kinds` are the region's bandages."""
     c = f"care.{label}"
     closing = (
         ChoiceField(key=f"{c}.closure", label="Closure", given=of_words(_all(ClosureMethod))),
         Field(key=f"{c}.pattern", label="Pattern, material", hint="e.g. simple interrupted, nylon"),
     )
+    device = (
+        Field(key=f"{c}.lavage_device", label="Lavage by", hint="the device; it has no pressure"),
+    ) if answers.get(f"{c}.lavage", "").strip() else ()  # fmt: skip
     removed = (
         ManyField(key=f"{c}.removed", label="Removed",
                   given=of_words(("sutures", *_all(DeviceKind)))),
@@ -149,6 +166,7 @@ def care_pane(label: str, kinds: tuple[str, ...], *, first: bool) -> Pane:
         *(() if first else removed),
         ChoiceField(key=f"{c}.clipped", label="Clipped", given=YES_NO),
         Field(key=f"{c}.lavage", label="Lavage", hint="fluid and volume, e.g. saline 5 l"),
+        *device,
         Field(key=f"{c}.debridement", label="Debridement"),
         *closing,
         ManyField(key=f"{c}.placed", label="Put in or on", given=of_words(_all(DeviceKind))),
@@ -156,6 +174,9 @@ def care_pane(label: str, kinds: tuple[str, ...], *, first: bool) -> Pane:
         ChoiceField(key=f"{c}.bandage", label="Bandage", given=of_words(bandages), also=(c,),
                     hint="its layers come on the next page" if kinds else
                     "nothing is usually wrapped here; choose the region first"),
+        Field(key=f"{c}.exploration", label="Exploration", hint="foreign body, dead bone, depth"),
+        Field(key=f"{c}.radiographs", label="Radiographs", hint="views and what they show"),
+        Field(key=f"{c}.culture", label="Culture", hint="what was sampled, or why not"),
         *ending,
     ))  # fmt: skip
 
@@ -176,19 +197,20 @@ def wound_pages(
     casts and splints it has.
     """
     first = found.fields[0].key.endswith(".region")
-    care = care_pane(label, kinds_for(region), first=first)
+    care = care_pane(label, kinds_for(region), answers, first=first)
     kind = answers.get(f"care.{label}.bandage", "")
-    if region is None or kind in {"", STOPPED}:
-        return (found, care)
     r = Reading((found, care), answers)
     finding = read_finding(label, r) if before is None or looked_at(label, answers) else before
+    fluid = synovial_pages(label, finding, region)
+    if region is None or kind in {"", STOPPED}:
+        return (found, care, *fluid)
     closure = r.get(f"care.{label}.closure") or ""
     state = state_of(finding, closure, region)
     gone = r.get(f"care.{label}.removed") or ()
     placed = (DeviceKind(k) for k in r.get(f"care.{label}.placed") or ())
     devices = (*(d for d in held if d not in gone), *placed)
     vets = vets_first(devices, ClosureMethod(closure) if closure else None, finding.exposed)
-    return (found, care, bandage_pane(label, kind, state, region, tables, vets=vets))
+    return (found, care, *fluid, bandage_pane(label, kind, state, region, tables, vets=vets))
 
 
 def read_wound(label: str, r: Reading) -> Wound:
@@ -230,7 +252,11 @@ def read_care(label: str, r: Reading, tables: BandageTables) -> Care | None:
     care = Care(
         label,
         clipped=bool(r.get(f"{c}.clipped")),
-        lavage=_lavage(r.get(f"{c}.lavage") or ""),
+        lavage=_lavage(r.get(f"{c}.lavage") or "", r.get(f"{c}.lavage_device") or ""),
+        exploration=r.get(f"{c}.exploration") or "",
+        radiographs=r.get(f"{c}.radiographs") or "",
+        culture=r.get(f"{c}.culture") or "",
+        synovial_tests=read_synovial_test(label, r),
         debridement=r.get(f"{c}.debridement") or "",
         closure=_closure(r.get(f"{c}.closure") or "", r.get(f"{c}.pattern") or ""),
         placed=tuple(Device(DeviceKind(k)) for k in r.get(f"{c}.placed") or ()),
@@ -243,14 +269,14 @@ def read_care(label: str, r: Reading, tables: BandageTables) -> Care | None:
     return None if care == Care(label) else care
 
 
-def _lavage(text: str) -> Lavage | None:
+def _lavage(text: str, device: str) -> Lavage | None:
     if not text:
         return None
     found = _LAVAGE.fullmatch(text)
     if found is None:
-        return Lavage(text)
+        return Lavage(text, device=device)
     volume = float(found[2].replace(",", ".")) * (1000 if found[3].casefold() == "l" else 1)
-    return Lavage(found[1].strip(" ,"), volume)
+    return Lavage(found[1].strip(" ,"), volume, device=device)
 
 
 def _closure(method: str, text: str) -> Closure | None:
