@@ -233,14 +233,13 @@ class Casework:
 
         return Post(self, self._mail, self._carrier)
 
-    # ----- checking before a save
+    # ----- before a save: what is wrong, what may hurt, what it would lead to
 
     def supposing(self, horse: Horse | None) -> Casework:
         """Give a desk that knows a horse as a form will keep it, to check and to look ahead."""
         from fieldnotes.casework.supposed import supposing  # noqa: PLC0415  (only forms need it)
 
-        known = self._records if horse is None else supposing(self._records, horse)
-        return Casework(known, self._clock, self._author)
+        return Casework(supposing(self._records, horse), self._clock, self._author)
 
     def check_opening(self, opened: CaseOpened, visit: Visit | None) -> tuple[Problem, ...]:
         """Give every problem of a case about to be opened with its first visit."""
@@ -267,8 +266,6 @@ class Casework:
         if case is not None and isinstance(body, Amendment) and body.corrected is not None:
             found += self._refusals(case, body.corrected, body.of)
         return tuple(found)
-
-    # ----- what may hurt
 
     def _bedside(self, about: CaseOpened | Case, without: str = "") -> Bedside | None:
         from fieldnotes.casework.bedside import bedside  # noqa: PLC0415  (only the commands that need it pay for it)
@@ -313,8 +310,9 @@ class Casework:
         from fieldnotes.casework.safety import judge_report  # noqa: PLC0415  (only the commands that need it pay for it)
 
         case = self._records.case(ref)
-        horse = self.horse(case.opened.horse)
-        return judge_report(case, horse, report, self.knowledge, gait_normal=gait_normal)
+        return judge_report(
+            case, self.horse(case.opened.horse), report, self.knowledge, gait_normal=gait_normal
+        )
 
     def dose_options(self, horse: str, drug: str, route: str | None = None) -> DoseSheet:
         """Give a drug's doses for a horse at its last weight, each with the line to show."""
@@ -337,14 +335,11 @@ class Casework:
 
         return Aftercare(self)
 
-    # ----- what a save would lead to
-
     def preview(self, opened: CaseOpened, visit: Visit) -> tuple[FollowUp, ...]:
         """Give the plan a case would have if it were saved now."""
         from fieldnotes.casework.previews import plan_with  # noqa: PLC0415  (only the commands that need it pay for it)
 
-        bodies = (opened, visit)
-        return plan_with((), bodies, self.register(), self.knowledge, self.now())
+        return plan_with((), (opened, visit), self.register(), self.knowledge, self.now())
 
     def preview_entry(self, ref: str, body: Body) -> tuple[FollowUp, ...]:
         """Give the plan a case would have with one entry more."""
@@ -362,7 +357,7 @@ class Casework:
         opened = clean_record(opened)
         visit = clean_record(visit) if visit is not None else None
         refuse(self.check_opening(opened, visit))
-        bodies: list[Body] = [b for b in (opened, consent, visit) if b is not None]
+        bodies = [b for b in (opened, consent, visit) if b is not None]
         return self._append(self._records.new_ref(), bodies)
 
     def record(self, ref: str, body: Body) -> Saved:

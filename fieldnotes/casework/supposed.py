@@ -25,6 +25,6 @@ class _Supposed:
         return getattr(self._records, name)
 
 
-def supposing(records: Records, horse: Horse) -> Records:
-    """Give the records with one horse as it will stand."""
-    return cast("Records", _Supposed(records, horse))
+def supposing(records: Records, horse: Horse | None) -> Records:
+    """Give the records with one horse as it will stand; as they are without one."""
+    return records if horse is None else cast("Records", _Supposed(records, horse))
