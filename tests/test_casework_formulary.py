@@ -78,6 +78,7 @@ def test_a_route_without_a_published_dose_is_record_only_until_the_practice_sour
     desk.formulary.set_dose("gentamicin", "RLP", 1000, why="hospital protocol", per_kg=False)
     (line,) = desk.dose_options("horse1", "gentamicin", "perfusion").lines
     assert (line.option.amount, line.option.volume_ml) == (1000, 10)
+    assert "gentamicin 1,000 mg in all perfusion = 1,000 mg = 10.0 mL" in line.line
     assert desk.dose_options("horse1", "gentamicin").lines[0].option.route == "IV"
 
 

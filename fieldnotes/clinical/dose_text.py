@@ -17,7 +17,9 @@ def amount_text(amount: float, unit: str) -> str:
 
 
 def per_kg_text(option: DoseOption) -> str:
-    """Give the dose per kg as it is spoken of: small mg doses also in micrograms."""
+    """Give the dose as it is spoken of: in all, or per kg, small mg doses in micrograms."""
+    if option.in_all:
+        return f"{amount_text(option.amount, option.unit)} in all"
     if option.unit == "mg" and option.per_kg < _MICROGRAMS_BELOW:
         return f"{option.per_kg * 1000:.4g} ug/kg"
     return f"{amount_text(option.per_kg, option.unit)}/kg"

@@ -29,6 +29,7 @@ class DoseOption:
 
     `volume_ml` for liquids; for all else `units` (exact quotient) of `unit_name`, with
     `units_rounded` and the dose per kg that the rounded count really gives where it is counted.
+    `in_all` is an amount for the animal whatever it weighs.
     """
 
     route: str
@@ -54,6 +55,7 @@ class DoseOption:
     source: str
     changed: str = ""
     chosen: str = ""
+    in_all: bool = False
 
     @property
     def over(self) -> tuple[str, ...]:
@@ -140,6 +142,7 @@ def _option(
         source=regimen.source,
         changed=regimen.changed,
         chosen=regimen.chosen,
+        in_all=not regimen.per_kg,
     )
     liquid = strength.per == "mL"
     full = _measured(option, drug, age_days) if liquid else _counted(option, weight_kg)
