@@ -34,6 +34,7 @@ from fieldnotes.domain.errors import Problem, RefusedInputError, UnknownNameErro
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.pictures import Measurement, Photograph
 from fieldnotes.knowledge.routes import is_injected
+from fieldnotes.planning.workdays import holiday_region_fault
 
 if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
@@ -248,6 +249,8 @@ def register_problems(body: Body, register: Register, today: dt.date) -> Problem
             if practice.email and email_fault(practice.email):
                 yield Problem("email", email_fault(practice.email))
             yield from server_problems(practice.mail_server)
+            if practice.holiday_region and (fault := holiday_region_fault(practice.holiday_region)):
+                yield Problem("holiday_region", fault)
             if practice.day_end <= practice.day_start:
                 yield Problem("day_end", "the day ends before it starts")
         case _:

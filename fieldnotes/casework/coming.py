@@ -13,7 +13,7 @@ from fieldnotes.planning.bundling import bundle
 from fieldnotes.planning.roundtrips import Caps, Rounds, RoundVisit, plan_rounds
 from fieldnotes.planning.route_day import Ground
 from fieldnotes.planning.stops import contaminated, service_min
-from fieldnotes.planning.workdays import next_workdays, reachable, works
+from fieldnotes.planning.workdays import free_days, next_workdays, reachable, works
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -48,6 +48,8 @@ class ComingRounds:
 
     rounds: Rounds
     visits: tuple[PlacedVisit, ...]
+    free: tuple[tuple[dt.date, str], ...] = ()
+    """Days without a round, each with why."""
 
 
 def coming_rounds(
@@ -70,7 +72,8 @@ def coming_rounds(
     rounds = plan_rounds(
         ground, tuple(book.workday(d) for d in workdays), wanted, caps=caps, progress=progress
     )
-    return ComingRounds(rounds, _joined(visits, rounds.joined))
+    free = free_days(practice, today, workdays[-1])
+    return ComingRounds(rounds, _joined(visits, rounds.joined), free)
 
 
 def _joined(

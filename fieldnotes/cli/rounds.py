@@ -64,6 +64,7 @@ def document(coming: ComingRounds, horses: dict[str, str]) -> dict[str, Any]:
             }
             for visit, why in rounds.unplaced
         ],
+        "free_days": [{"date": f"{day}", "why": why} for day, why in coming.free],
         "drive_min": rounds.drive_min,
         "bound_min": rounds.bound_min,
         "gap_percent": rounds.gap_percent,
@@ -97,6 +98,7 @@ def text(coming: ComingRounds, horses: dict[str, str]) -> str:
         lines += [columns(("  arrive", "premises", "tasks"), rows), ""]
     lines += [f"not placed: {known[visit].name} ({why})" for visit, why in rounds.unplaced]
     lines += [f"moved: {known[v].name} was told {told}" for v, told in rounds.moved]
+    lines += [f"no round on {day:%a %d %b}: {why}" for day, why in coming.free]
     total = f"{rounds.drive_min:.0f} min driving, at least {rounds.bound_min:.0f} by any plan"
     total += f", gap {rounds.gap_percent:.1f} % of the cost"
     return "\n".join([*lines, f"{total} ({rounds.solver}; {rounds.proof})"])

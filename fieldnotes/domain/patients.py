@@ -80,6 +80,7 @@ class Practice:
     confirmed_drugs: tuple[str, ...] = ()
     dose_overrides: tuple[DoseOverride, ...] = ()
     jurisdiction: str = ""
+    holiday_region: str = ""
     mail_server: MailServer | None = None
 
 

@@ -171,6 +171,12 @@ def practice_fields(known: Practice) -> Fields:
             default=known.jurisdiction,
             hint="UK, EU, US, Australia ...: whose law and labels the rules speak of",
         ),
+        Field(
+            key="holiday_region",
+            label="Holidays of",
+            default=known.holiday_region,
+            hint="whose public holidays are kept: GB-ENG, US-CA, IE ..., or nothing",
+        ),
         ClockField(key="day_start", label="Day starts", default=f"{known.day_start:%H:%M}"),
         ClockField(key="day_end", label="Day ends", default=f"{known.day_end:%H:%M}"),
     )
@@ -178,7 +184,8 @@ def practice_fields(known: Practice) -> Fields:
 
 def read_practice(r: Reading, known: Practice) -> Practice:
     """Give the practice with what was typed."""
-    names = ("name", "phone", "zone", "emergency_phone", "email", "address", "jurisdiction")
+    names = ("name", "phone", "zone", "emergency_phone", "email", "address", "jurisdiction",
+             "holiday_region")  # fmt: skip
     typed = {k: r.get(k, "") for k in names}
     return replace(
         known, **typed, base=r.get("position"),
