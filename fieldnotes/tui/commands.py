@@ -331,6 +331,10 @@ COMMANDS = (
     Command("map.turn_back", "Turn back", "turn the wound back by 15 degrees", "R", ("map",),
             "turn_wound(-1)"),
     Command("map.lines", "Lines", "draw lines instead of filled cells", "b", ("map",), "lines"),
+    Command("map.more", "Read on", "more of what lies at the place", "pagedown", ("map",),
+            "scroll_facts(1)"),
+    Command("map.less", "Read back", "back in what lies at the place", "pageup", ("map",),
+            "scroll_facts(-1)"),
     Command("map.help", "Help", "list these keys", "question_mark,f1", ("map",), "explain"),
     Command("map.back", "Back", "leave the map, nothing taken", "escape", ("map",), "back"),
     # after saving a first visit or a recheck

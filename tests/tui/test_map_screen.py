@@ -149,6 +149,25 @@ def test_a_wide_screen_tells_everything_beneath_and_the_cautions():
     on_map(script, "left.hind.tarsus.plantar", (120, 40), TypedSize(60, 30))
 
 
+def test_a_narrow_screen_still_tells_the_caution_of_the_place():
+    async def at_a_hock(app, _, __):
+        assert "! entry not excluded: no chlorhexidine" in screen_text(app)
+
+    async def at_an_armpit(app, _, __):
+        assert "! Armpit wound: air is drawn in" in screen_text(app)
+
+    on_map(at_a_hock, "left.hind.tarsus.plantar")
+    on_map(at_an_armpit, "left.chest.axilla")
+
+
+def test_the_panel_can_be_read_to_its_end():
+    async def script(app, pilot, _):
+        await pilot.press("pagedown", "pagedown")
+        assert "girth" in screen_text(app)
+
+    on_map(script, "left.fore.carpus.dorsal", (120, 30), TypedSize(60, 30))
+
+
 def test_a_region_is_found_by_part_of_a_name_and_shown_from_its_own_side():
     async def script(app, pilot, body_map):
         await pilot.press("slash", *"off", "space", *"hind", "space", *"fetl")

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, ClassVar, cast
 
 from textual import on
-from textual.containers import Horizontal, Vertical
+from textual.containers import Horizontal, Vertical, VerticalScroll
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
@@ -39,9 +39,7 @@ POINT_MM = 1.0
 FACTS_AFTER_S = 0.06
 PANEL_WIDTH = 42
 PANEL_FROM = 110
-KEYS = (
-    "arrows walk  hjkl nudge  / find  1-6 o i d p u views  + - zoom  s synovial  g w r wound  ? all"
-)
+KEYS = "arrows walk hjkl nudge / find 1-6 oidpu views + - zoom s synovial g w r wound ? keys"
 EXPLAINS = """
 The body map. Arrows go from region to region, the opposite arrow back; h j k l nudge the exact
 point; a click takes what is under the mouse. s outlines joints, tendon sheaths and bursae and
@@ -83,7 +81,8 @@ class MapScreen(ModalScreen[Taken | None]):
         with Vertical(id="map"):
             with Horizontal(id="map-body"):
                 yield self._map
-                yield Static(id="map-facts")
+                with VerticalScroll(id="map-panel", can_focus=False):
+                    yield Static(id="map-facts")
             yield Static(id="map-name")
             yield Static(id="map-short")
             search = Input(placeholder="part of a region's name", id="map-search", compact=True)
@@ -104,7 +103,7 @@ class MapScreen(ModalScreen[Taken | None]):
 
     def _fit(self) -> None:
         wide = self.size.width >= PANEL_FROM
-        self.query_one("#map-facts").display = wide
+        self.query_one("#map-panel").display = wide
         self.query_one("#map-short").display = not wide
 
     def _draw_wound(self) -> None:
@@ -130,7 +129,7 @@ class MapScreen(ModalScreen[Taken | None]):
 
     def _tell_facts(self) -> None:
         view, risk = self._map.view_shown, self._risk()
-        wide = self.query_one("#map-facts").display
+        wide = self.query_one("#map-panel").display
         make = map_words.panel_text if wide else map_words.short_text
         words = make(
             load_regions().get(self._map.region_id),
@@ -139,7 +138,8 @@ class MapScreen(ModalScreen[Taken | None]):
             PANEL_WIDTH - 4 if wide else self.size.width - 2,
             outlined=bool(view.pouches),
         )
-        self.query_one("#map-facts" if wide else "#map-short", Static).update(words, layout=False)
+        told = self.query_one("#map-facts" if wide else "#map-short", Static)
+        told.update(words, layout=wide)
         rings = {b.name: b.ring for b in view.pouches}
         near = synovial_near(risk)[:9] if self._map.pouches_shown else ()
         tags = ((middle(rings[n.name]), str(i)) for i, n in enumerate(near, 1) if n.name in rings)
@@ -193,6 +193,11 @@ class MapScreen(ModalScreen[Taken | None]):
         """Outline joints, tendon sheaths and bursae, or leave them out."""
         self._map.show_pouches(shown=not self._map.pouches_shown)
         self._tell()
+
+    def action_scroll_facts(self, by: int) -> None:
+        """Read on in the panel, or back."""
+        panel = self.query_one("#map-panel", VerticalScroll)
+        panel.scroll_relative(y=by * max(1, panel.size.height - 2), animate=False)
 
     def action_lines(self) -> None:
         """Change between filled cells and lines."""

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from fieldnotes.rendering.bodymap import WoundMark
 
 GAP = Content("")
+GENERAL = ("possible_entry", "no_chlorhexidine")
+"""The cautions any place near a joint, sheath or bursa has."""
 
 
 def name_line(region: Region, title: str) -> str:
@@ -47,15 +49,25 @@ def _near_words(risk: SynovialRisk, *, outlined: bool) -> str:
 def short_text(
     region: Region, risk: SynovialRisk, draft: WoundMark | None, width: int, *, outlined: bool
 ) -> Content:
-    """Give at most three lines for a screen of 80 columns."""
+    """Give at most four lines for a screen of 80 columns."""
     names = [s.name for s in region.cls.synovial]
     beneath = (
         f"region: {', '.join(names)}" if names else "region: no joint, sheath or bursa beneath"
     )
     near = _near_words(risk, outlined=outlined)
     last = "  ".join(p for p in (size_words(draft), spanned_words(risk.regions)) if p)
-    lines = [line for line in (near, beneath, last) if line]
+    lines = [line for line in (near, beneath, last, _pressing(risk)) if line]
     return Content("\n").join([_cut(line, width) for line in lines])
+
+
+def _pressing(risk: SynovialRisk) -> str:
+    """Give the caution of this very place, else what stands while entry is not excluded."""
+    own = [c for c in risk.cautions if c.id not in GENERAL]
+    if own:
+        return f"! {own[0].text}"
+    return (
+        "! entry not excluded: no chlorhexidine; consider early referral" if risk.cautions else ""
+    )
 
 
 def _cut(line: str, width: int) -> Content:

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from fieldnotes.rendering.bodymap import Cells, Manner
 
 NUDGES_PER_VIEW = 200
-ZOOMS = (1.0, 3.0, 6.0)
+ZOOMS = (1.0, 3.5, 7.0)
 FIRST = "left.hind.metatarsus.lateral"
 
 
