@@ -337,6 +337,8 @@ COMMANDS = (
             "scroll_facts(-1)"),
     Command("map.help", "Help", "list these keys", "question_mark,f1", ("map",), "explain"),
     Command("map.back", "Back", "leave the map, nothing taken", "escape", ("map",), "back"),
+    Command("form.instead", "Recheck instead", "write a recheck of the horse's open case instead",
+            "f6", ("form",), "instead"),
     # after saving a first visit or a recheck
     Command("saved.queue", "Queue handout", "put the owner's handout in the outbox", "h",
             ("saved",), "queue", footer=True),

@@ -158,3 +158,54 @@ def test_fluid_from_a_joint_is_judged_in_the_units_of_the_laboratory(desk):
     assert any("septic" in c.message for c in form.outlook(answers).cautions)
     [test] = desk.case(form.save(answers).ref).visits[0].body.care[0].synovial_tests
     assert (test.cells_per_nl, test.protein_g_per_l) == (32.0, 45.0)
+
+
+def test_one_key_goes_from_a_new_case_to_a_recheck_of_the_open_one(app, desk, monkeypatch):
+    import asyncio
+
+    from keys import Keys
+    from shots import screen_text
+
+    monkeypatch.setattr("fieldnotes.tui.app.FIRST", "cases")
+
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("n")
+            await keys.type("bra")
+            await keys.press("enter")
+            assert "has open case" in screen_text(app)
+            await keys.press("f6")
+            assert "Recheck: Bramble" in screen_text(app)
+
+    asyncio.run(go())
+
+
+@pytest.mark.parametrize("urgency", ["now", "same day", "next visit"])
+def test_what_an_owner_reports_moves_the_plan_by_its_urgency(desk, urgency):
+    """Practice default of this project: each answer to how soon is a task with a window."""
+    from fieldnotes.tui.forms.report import Report
+
+    ref = a_ref(desk)
+    sign = {"now": "bleeding", "same day": "bandage slipped", "next visit": "proud flesh"}[urgency]
+    field = f"signs.{urgency.replace(' ', '_')}"
+    Report(desk, ref).save({"text": "by phone", field: sign, "urgency": urgency})
+    [task] = [t for t in desk.file(ref).plan if t.rule.startswith("report-")]
+    assert task.urgency.value == urgency
+    assert task.due == desk.today() or urgency == "next visit"
+    assert sign in task.reason
+    assert task.source
+    Recheck(desk, ref).save({"care.A.clipped": "yes"})
+    assert any(t.rule.startswith("report-") for t in desk.file(ref).plan)
+
+
+def test_what_the_owner_could_not_tell_is_asked_again(desk):
+    """Practice default of this project: in doubt it is seen the same day."""
+    from fieldnotes.tui.forms.report import Report
+
+    form = Report(desk, a_ref(desk))
+    lines = form.outlook({"text": "not sure", "unclear": "bleeding"}).lines
+    assert any("ask again: Is blood still running" in line for line in lines)
+    assert lines[0].startswith("same day")
+    assert keys(form, {"text": "x", "unclear": "bleeding"})["urgency"].default == "same day"

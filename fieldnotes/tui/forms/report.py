@@ -12,6 +12,7 @@ from fieldnotes.tui.fields.field import Field, LongText
 from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.fields.moments import MomentField
 from fieldnotes.tui.forms.form import Answers, Form, Outlook, Pane, Reading
+from fieldnotes.tui.forms.plan_words import plan_lines
 
 if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
@@ -67,6 +68,8 @@ class Report(Form):
             Field(key="source", label="By", default="phone", required=True),
             LongText(key="text", label="What was said"),
             *signs,
+            ManyField(key="unclear", label="Not clear", given=of_words(s.id for s in self._signs),
+                      hint="what the owner could not tell: it is asked again"),
             NumberField(key="temperature_c", label="Temperature", unit="C"),
             ChoiceField(key="gait", label="Walks", given=of_words(GAIT),
                         hint="empty: not known, and then nothing is taken as normal"),
@@ -85,17 +88,13 @@ class Report(Form):
             last_nsaid_at=r.get("last_nsaid_at"),
             urgency=Urgency(r.get("urgency") or Urgency.NEXT_VISIT),
             decision=r.get("decision", ""),
+            unclear=r.get("unclear") or (),
+            gait_normal=GAIT.get(r.get("gait") or ""),
         )
 
     def _judged(self, r: Reading) -> Triage:
-        gait = GAIT.get(r.get("gait") or "")
-        return judge_report(
-            self._file.case,
-            self._file.horse,
-            self._report(r),
-            self._desk.knowledge,
-            gait_normal=gait,
-        )
+        report, library = self._report(r), self._desk.knowledge
+        return judge_report(self._file.case, self._file.horse, report, library)
 
     def problems(self, answers: Answers) -> tuple[Problem, ...]:
         """Give everything wrong."""
@@ -107,7 +106,10 @@ class Report(Form):
         """Give how soon it must be seen, and why."""
         found = self._judged(Reading(self.panes(answers), answers))
         reasons = tuple(f"{r.urgency.value}: {r.why} ({r.source})" for r in found.reasons)
-        return Outlook("How soon it must be seen:", (*reasons, *found.advice, *found.notes))
+        report = self._report(Reading(self.panes(answers), answers))
+        plan = plan_lines(self._desk.preview_entry(self.case, report))
+        lines = (*reasons, *found.advice, *found.notes, "", "Plan once this is saved:", *plan)
+        return Outlook("How soon it must be seen:", lines)
 
     def save(self, answers: Answers) -> Saved:
         """Add the report."""

@@ -15,7 +15,7 @@ from fieldnotes.domain.errors import FieldnotesError, Problem, RefusedInputError
 from fieldnotes.domain.text import clean
 from fieldnotes.tui.fields.place import PlaceField, read_spot
 from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
-from fieldnotes.tui.fields.sizes import SizeField, TypedSize
+from fieldnotes.tui.fields.sizes import SizeField
 from fieldnotes.tui.forms.form import Outlook
 from fieldnotes.tui.forms.page_text import review_text, strip_text
 from fieldnotes.tui.literal import lit
@@ -270,6 +270,17 @@ class FormScreen(DeskScreen):
 
         self.app.push_screen(MapScreen(read_spot(row.answer), _size_on(size)), take)
 
+    def action_instead(self) -> None:
+        """Go to the form that may be the one wanted; what was typed stays as a draft."""
+        other = self.form.instead(dict(self.answers))
+        if other is None:
+            self.say("there is no open case to recheck")
+            return
+        from fieldnotes.tui.forms.catalogue import OPENERS  # noqa: PLC0415  (it imports the forms)
+
+        self._journal()
+        self.app.switch_screen(FormScreen(OPENERS[other[0]](self.desk, other[1])))
+
     # ----- saving
 
     def action_save(self) -> None:
@@ -381,11 +392,3 @@ class FormScreen(DeskScreen):
         """Keep what was typed, whatever ends the screen."""
         if self._timer is not None:
             self._journal()
-
-
-def _size_on(row: FieldRow | None) -> TypedSize | None:
-    """Give the wound's size typed on the page, if it can be read."""
-    try:
-        return row.field.read(row.answer) if row is not None else None
-    except RefusedInputError:
-        return None

@@ -48,7 +48,7 @@ def visit_pane(now: dt.datetime, library: Library, hydration: str = "") -> Pane:
                      hint=", ".join(library.vitals.grimace_units)),
         LongText(key="instructions", label="Instructions", hint="to the owner"),
         Field(key="housing", label="Housing", hint="e.g. box rest"),
-        LongText(key="reckoned", label="Reckoned", hint="working of the calculators (F5)"),
+        LongText(key="reckoned", label="Reckoned", hint="how a figure was got: formula, inputs"),
     ))  # fmt: skip
 
 
