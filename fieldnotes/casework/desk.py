@@ -357,7 +357,7 @@ class Casework:
         opened = clean_record(opened)
         visit = clean_record(visit) if visit is not None else None
         refuse(self.check_opening(opened, visit))
-        bodies = [b for b in (opened, consent, visit) if b is not None]
+        bodies: list[Body] = [b for b in (opened, consent, visit) if b is not None]
         return self._append(self._records.new_ref(), bodies)
 
     def record(self, ref: str, body: Body) -> Saved:

@@ -252,7 +252,7 @@ class FormScreen(DeskScreen):
 
     def action_map(self) -> None:
         """Choose the region on the body map, where the page has one."""
-        from fieldnotes.tui.screens.map import MapScreen  # noqa: PLC0415  (seldom needed)
+        from fieldnotes.tui.screens.map import MapScreen, size_on  # noqa: PLC0415  (seldom needed)
 
         rows = list(self.query(FieldRow))
         row = next((r for r in rows if isinstance(r.field, PlaceField)), None)
@@ -268,7 +268,7 @@ class FormScreen(DeskScreen):
                     size.take(taken.size.answer())
                 place.editor.focus()
 
-        self.app.push_screen(MapScreen(read_spot(row.answer), _size_on(size)), take)
+        self.app.push_screen(MapScreen(read_spot(row.answer), size_on(size)), take)
 
     def action_instead(self) -> None:
         """Go to the form that may be the one wanted; what was typed stays as a draft."""

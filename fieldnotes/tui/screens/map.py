@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from textual.binding import Binding
     from textual.timer import Timer
 
+    from fieldnotes.tui.fields.row import FieldRow
+
 TURN_DEG = 15.0
 GROW_MM = 5.0
 LEAST_MM, MOST_MM = 5.0, 1000.0
