@@ -32,6 +32,11 @@ class Series:
     until: dt.date
     times_a_day: float = 1.0
 
+    def times(self, first: dt.date) -> int:
+        """Give how often it is still to be done, from a first day on."""
+        days = (self.until - first).days // max(1.0, self.every_days) + 1
+        return max(0, round(days * self.times_a_day))
+
 
 @dataclass(frozen=True)
 class FollowUp:
@@ -50,6 +55,7 @@ class FollowUp:
     source: str
     wounds: tuple[str, ...] = ()
     rule: str = ""
+    kind: str = ""
     urgency: Urgency = Urgency.NEXT_VISIT
     series: Series | None = None
     appointment: dt.datetime | None = None

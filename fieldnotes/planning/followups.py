@@ -174,6 +174,7 @@ def _task(scene: _Scene, rule: Rule, event: Event, wounds: tuple[str, ...]) -> F
         source=rule.source,
         wounds=wounds,
         rule=rule.id,
+        kind=rule.kind,
         urgency=rule.urgency,
         series=series,
         note=rule.note,

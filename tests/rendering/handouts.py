@@ -37,7 +37,15 @@ from tests.builders import (
 PLAN = (
     a_followup("recheck", 2, 3, 4),
     a_followup("drain out", 2, 3, 4),
-    a_followup("change the bandage", 2, 2, 2, by=Doer.OWNER, series=Series(2, day(14))),
+    a_followup(
+        "change the bandage",
+        2,
+        2,
+        2,
+        by=Doer.OWNER,
+        kind="bandage change",
+        series=Series(2, day(14)),
+    ),
     a_followup("take out the stitches", 12, 13, 14),
 )
 

@@ -403,3 +403,10 @@ def test_the_vets_own_words_for_one_case_stand_first_and_the_newest_count():
     assert sheet.instructions[0] == "Ring me on Monday."
     gone = a_sheet(case=a_case(rich_visit(), first, HandoutWording("")))
     assert gone.instructions == ("Walk in hand 5 minutes from Friday.",)
+
+
+def test_what_to_buy_counts_the_changes_the_plan_leaves_to_the_owner():
+    # PLAN: every 2 days from day 2 up to day 14 is seven changes; one foam dressing at each.
+    bought = {p.item: p.number for p in a_sheet().purchases}
+    assert bought["foam dressing"] == 7
+    assert not a_sheet(plan=()).purchases

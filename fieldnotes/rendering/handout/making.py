@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import Referral
+from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.paperwork import HandoutWording
 from fieldnotes.domain.text import clean, clean_line, clean_record
 from fieldnotes.planning.facts import owner_changes
@@ -107,7 +108,7 @@ def aftercare_sheet(
         normal_temperature=" to ".join(temperature_text(c) for c in limits.normal_c),
         days=day_rows(case, open_tasks, today, ours=AWAY not in facts),
         bandages=_bandages(case, facts),
-        purchases=_purchases(case, open_tasks, texts, today) if "owner-changes" in facts else (),
+        purchases=_purchases(case, open_tasks, texts) if "owner-changes" in facts else (),
         bandage_notes=says("bandage"),
         mistakes=says("mistakes"),
         cast=says("cast"),
@@ -234,26 +235,28 @@ def _bandage(label: str, bandage: Bandage) -> BandageSheet:
     return BandageSheet(label, clean_line(bandage.kind), layers, change)
 
 
-def _changes(bandage: Bandage, tasks: tuple[FollowUp, ...], today: dt.date) -> int:
-    """Count the owner's bandage changes until the last planned day."""
-    last = max((t.due for t in tasks), default=today)
-    days = max(0, (last - today).days)
-    return max(1, math.ceil(days / bandage.change_every_days)) if bandage.change_every_days else 1
+CHANGE = "bandage change"  # the kind of task that takes the material of one bandage
+
+
+def _changes(label: str, tasks: tuple[FollowUp, ...]) -> int:
+    """Count the changes of a wound's bandage that the plan leaves to the owner."""
+    own = (t for t in tasks if t.by is Doer.OWNER and t.kind == CHANGE and label in t.wounds)
+    return sum(t.series.times(t.due) if t.series else 1 for t in own)
 
 
 def _purchases(
-    case: Case, tasks: tuple[FollowUp, ...], texts: HandoutTexts, today: dt.date
+    case: Case, tasks: tuple[FollowUp, ...], texts: HandoutTexts
 ) -> tuple[Purchase, ...]:
     needed: dict[str, float] = {}
-    for _, bandage in _owner_bandages(case):
-        changes = _changes(bandage, tasks, today)
+    for label, bandage in _owner_bandages(case):
+        changes = _changes(label, tasks)
         for layer in bandage.layers:
             material = layer.material.casefold()
             supply = next((s for s in texts.supplies if s.match in material), None)
             item = supply.item if supply else clean_line(layer.material)
             per_change = supply.per_change if supply else 1.0
             needed[item] = needed.get(item, 0) + changes * per_change
-    return tuple(Purchase(item, math.ceil(number)) for item, number in needed.items())
+    return tuple(Purchase(item, math.ceil(number)) for item, number in needed.items() if number)
 
 
 def _ointments(case: Case) -> tuple[str, ...]:
