@@ -21,6 +21,7 @@ COMMANDS = (
     Command("due", "follow-ups overdue, due and coming", "fieldnotes.cli.due"),
     Command("plan", "a case's follow-ups and what changed", "fieldnotes.cli.plan"),
     Command("flags", "what is flagged; answer a flag", "fieldnotes.cli.flags"),
+    Command("chart", "a case's healing course as text, SVG or PNG", "fieldnotes.cli.chart"),
     Command("rules", "the follow-up rules: list, change", "fieldnotes.cli.rules"),
     Command("route", "today's recheck route", "fieldnotes.cli.route"),
     Command("day", "today as it runs: stops, calls, replanning", "fieldnotes.cli.day"),

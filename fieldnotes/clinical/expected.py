@@ -56,5 +56,20 @@ def expected_band(
     )
 
 
+def band_words(site: Site, tables: HealingTables) -> str:
+    """Say which published series the band of a place comes from, and what limits them."""
+    group = "distal limb" if site.group == "foot" else site.group
+    used = [s for s in tables.series if s.in_band and s.group == group]
+    left_out = [s for s in tables.series if not s.in_band and s.group == group]
+    limits = dict.fromkeys(f"{s.id}: {s.limits}" for s in used if s.limits)
+    rates = [rate for s in used for rate in s.net_rates_mm]
+    words = (
+        f"expected: {len(used)} published series of the {group} ({', '.join(s.id for s in used)}), "
+        f"net {min(rates):.2f}-{max(rates):.2f} mm a day"
+    )
+    words += f"; limits: {'; '.join(limits)}" if limits else ""
+    return words + (f"; left out: {', '.join(s.id for s in left_out)}" if left_out else "")
+
+
 def _area(radius_mm: float) -> float:
     return math.pi * (max(radius_mm, 0) / MM_PER_CM) ** 2

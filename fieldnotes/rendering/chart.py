@@ -43,6 +43,7 @@ class Chart:
     band: tuple[BandPoint, ...] = ()
     closure: Closure | None = None
     markers: tuple[Marker, ...] = ()
+    caption: str = ""
 
     @property
     def last_day(self) -> float:
@@ -54,9 +55,26 @@ class Chart:
     @property
     def most(self) -> float:
         """The largest value shown: of the lines, and of the band as far as that helps."""
-        top = max((value for line in self.lines for _, value in line.points), default=0) or 1.0
+        highest = max((value for line in self.lines for _, value in line.points), default=0)
+        top = highest if highest > 0 else 1.0
         band = max((point.most_cm2 for point in self.band), default=0.0)
         return max(top, min(band, 2 * top))
+
+    @property
+    def least(self) -> float:
+        """The smallest value shown: 0, or below it where an edge has gone back."""
+        return min([0.0, *(value for line in self.lines for _, value in line.points)])
+
+    @property
+    def span(self) -> float:
+        """From the least value shown to the most."""
+        return self.most - self.least
+
+    def ticks(self, step: float) -> tuple[float, ...]:
+        """Give the round values on the axis."""
+        return tuple(
+            i * step for i in range(math.ceil(self.least / step), int(self.most / step) + 1)
+        )
 
 
 @dataclass(frozen=True)
@@ -83,7 +101,7 @@ class _Canvas:
     def row(self, value: float, parts: int = 1) -> int:
         """Give the row (or its part) of a value, 0 at the top."""
         most = self.height * parts - 1
-        return min(max(round((1 - value / self.chart.most) * most), 0), most)
+        return min(max(round((self.chart.most - value) / self.chart.span * most), 0), most)
 
     def shade(self) -> None:
         """Shade the expected band, and the projected window over it."""
@@ -147,8 +165,8 @@ def _legend(chart: Chart) -> str:
 
 
 def _value_axis(canvas: _Canvas) -> list[tuple[Cell, ...]]:
-    step = tick_step(canvas.chart.most, max(canvas.height // 3, 1))
-    ticks = {canvas.row(i * step): i * step for i in range(int(canvas.chart.most / step) + 1)}
+    step = tick_step(canvas.chart.span, max(canvas.height // 3, 1))
+    ticks = {canvas.row(value): value for value in canvas.chart.ticks(step)}
     rows = []
     for y in range(canvas.height):
         label = f"{ticks[y]:g}" if y in ticks else ""
@@ -166,7 +184,11 @@ def _day_axis(canvas: _Canvas) -> tuple[Cell, ...]:
     ticks = _day_ticks(canvas)
     line = [Cell("┬" if x in ticks else "─", "label") for x in range(canvas.width)]
     for marker in canvas.chart.markers:
-        line[canvas.column(marker.day)] = Cell(marker.sign, "marker")
+        x = canvas.column(marker.day)
+        # What was done on one day stands side by side.
+        while x < canvas.width - 1 and line[x].slot == "marker":
+            x += 1
+        line[x] = Cell(marker.sign, "marker")
     return (*_text("└".rjust(LABEL_WIDTH + 1), LABEL_WIDTH + 1), *line)
 
 

@@ -31,7 +31,8 @@ class _Frame:
     def y(self, value: float) -> str:
         """Give the place of a value; above the top it stays at the top."""
         high = self.height - _TOP - _BOTTOM
-        return f"{_TOP + (1 - min(value / self.chart.most, 1)) * high:.1f}"
+        share = (value - self.chart.least) / self.chart.span
+        return f"{_TOP + (1 - min(share, 1)) * high:.1f}"
 
 
 def chart_svg(chart: Chart, width: int = 640, height: int = 280) -> str:
@@ -40,6 +41,7 @@ def chart_svg(chart: Chart, width: int = 640, height: int = 280) -> str:
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" role="img" '
         f'font-family="sans-serif" font-size="11"><title>{escape(chart.unit)} by day</title>'
+        f"<desc>{escape(chart.caption)}</desc>"
     )
     parts = (*_shades(frame), *_axes(frame), *_lines(frame), *_markers(frame))
     return "\n".join([head, *parts, "</svg>\n"])
@@ -54,17 +56,15 @@ def _shades(frame: _Frame) -> Iterator[str]:
         yield f'<polygon points="{" ".join(upper + lower)}" fill="#dfe7ea"/>'
     if chart.closure:
         first, last = frame.x(chart.closure.earliest_day), frame.x(chart.closure.latest_day)
-        shape = f"M{first} {_TOP}V{frame.y(0)}H{last}V{_TOP}Z"
+        shape = f"M{first} {_TOP}V{frame.y(frame.chart.least)}H{last}V{_TOP}Z"
         yield f'<path d="{shape}" fill="#f0d9a8" opacity="0.6"/>'
 
 
 def _axes(frame: _Frame) -> Iterator[str]:
     chart = frame.chart
-    shape = f"M{_LEFT} {_TOP}V{frame.y(0)}H{frame.width - _RIGHT}"
+    shape = f"M{_LEFT} {_TOP}V{frame.y(frame.chart.least)}H{frame.width - _RIGHT}"
     yield f'<path d="{shape}" fill="none" stroke="#333"/>'
-    step = tick_step(chart.most, 5)
-    for i in range(int(chart.most / step) + 1):
-        value = i * step
+    for value in chart.ticks(tick_step(chart.span, 5)):
         yield f'<text x="{_LEFT - 6}" y="{frame.y(value)}" text-anchor="end">{value:g}</text>'
     for day in range(0, int(chart.last_day) + 1, 7 * max(1, round(chart.last_day / 70))):
         place = f'x="{frame.x(day)}" y="{frame.height - 18}"'
@@ -83,7 +83,15 @@ def _lines(frame: _Frame) -> Iterator[str]:
 
 
 def _markers(frame: _Frame) -> Iterator[str]:
+    seen: dict[float, int] = {}
     for marker in frame.chart.markers:
-        place = f'x="{frame.x(marker.day)}" y="{frame.height - 4}"'
+        beside = seen[marker.day] = seen.get(marker.day, -1) + 1
+        place = f'x="{float(frame.x(marker.day)) + 9 * beside:.1f}" y="{frame.height - 4}"'
         title = f"<title>{escape(marker.what)}</title>"
         yield f'<text {place} text-anchor="middle">{escape(marker.sign)}{title}</text>'
+    signs = dict.fromkeys(f"{m.sign} {m.what}" for m in frame.chart.markers)
+    words = [f"{frame.chart.unit} by day", *(["grey: expected"] if frame.chart.band else [])]
+    words += ["yellow: projected closing days"] if frame.chart.closure else []
+    legend = escape("   ".join([*words, *signs]))
+    right = frame.width - _RIGHT
+    yield f'<text x="{right}" y="{_TOP + 10}" text-anchor="end" fill="#333">{legend}</text>'

@@ -175,6 +175,8 @@ COMMANDS = (
             "large('wounds')"),
     Command("case.map", "Map", "the body map, large", "m", ("case",), "large('map')"),
     Command("case.view", "Other view", "the body map from another side", "z", ("case",), "view"),
+    Command("case.advance", "Area / advance", "draw the advance of the edge, or the area", "a",
+            ("case",), "advance"),
     Command("case.course", "Course", "the course of healing, large", "g", ("case",),
             "large('course')"),
     # case list

@@ -1,12 +1,14 @@
+import io
 from xml.etree import ElementTree as ET
 
 import pytest
 
 from fieldnotes.clinical.course import Site
-from fieldnotes.clinical.expected import expected_band
+from fieldnotes.clinical.expected import band_words, expected_band
 from fieldnotes.clinical.projection import Closure
 from fieldnotes.knowledge.healing import load_healing
 from fieldnotes.rendering.chart import Chart, Line, Marker, draw_chart, tick_step
+from fieldnotes.rendering.chart_png import chart_png
 from fieldnotes.rendering.chart_svg import chart_svg
 
 LINE = Line("wound A", ((0, 4.0), (7, 5.0), (14, 6.0), (21, 4.44), (28, 3.11)))
@@ -57,6 +59,34 @@ def test_the_band_holds_published_courses_and_is_not_invented_elsewhere():
     assert day_14.most_cm2 == pytest.approx(8.0)
     assert day_64.least_cm2 == 0
     assert expected_band(4.0, (0, 7), Site("trunk"), load_healing()) == ()
+
+
+def test_an_edge_that_went_back_stands_below_nothing_on_the_axis():
+    back = Line("wound A", ((0, 0.0), (14, -3.0), (28, 2.0)))
+    rows = draw_chart(a_chart(band=(), closure=None), 60, 12)
+    assert not any("-" in "".join(c.char for c in row[:6]) for row in rows)
+    rows = draw_chart(Chart((back,), unit="mm"), 60, 12)
+    assert any("-2" in "".join(c.char for c in row[:6]) for row in rows)
+    assert chart_svg(Chart((back,), unit="mm")).count("<circle") == 3
+
+
+def test_what_was_done_on_one_day_stands_side_by_side():
+    done = (Marker(7, "B", "bandage changed"), Marker(7, "D", "drugs"), Marker(7, "G", "graft"))
+    axis = "".join(c.char for c in draw_chart(a_chart(markers=done), 76, 12)[-2])
+    assert "BDG" in axis
+
+
+def test_the_band_names_its_series_and_their_limits():
+    words = band_words(Site("distal limb"), load_healing())
+    for part in ("F1, F2, F3", "F11: donkeys", "left out: F13, F14, F15", "0.08-0.26 mm a day"):
+        assert part in words
+
+
+def test_the_picture_of_the_record_is_a_png_that_opens():
+    image = pytest.importorskip("PIL.Image")
+    with image.open(io.BytesIO(chart_png(a_chart()))) as picture:
+        assert (picture.format, picture.size) == ("PNG", (960, 440))
+        assert len(picture.convert("RGB").getcolors(100_000)) > 5
 
 
 def test_ticks_are_round():

@@ -9,10 +9,11 @@ import pytest
 from keys import Keys
 from shots import screen_text
 
+from fieldnotes.casework.charts import course_chart
 from fieldnotes.knowledge.bodymap import load_view, views_of
 from fieldnotes.tui.app import FieldnotesApp
 from fieldnotes.tui.screens.case import CaseScreen
-from fieldnotes.tui.screens.case_words import course_chart, header, plan_text, wounds_text
+from fieldnotes.tui.screens.case_words import header, plan_text, wounds_text
 from fieldnotes.tui.screens.timeline import timeline
 from fieldnotes.tui.widgets.woundmap import marks_of
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 from zoneinfo import ZoneInfo
 
 from textual import on
 from textual.message import Message
 from textual.widgets import Static
 
+from fieldnotes.casework.charts import advance_chart, course_chart
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens import case_words
 from fieldnotes.tui.screens.records import RecordScreen
@@ -29,15 +30,18 @@ if TYPE_CHECKING:
     from fieldnotes.rendering.chart import Chart
 
 
+Charts: TypeAlias = "tuple[Chart | None, Chart | None]"
+
+
 class CaseRead(Message):
     """A case was read and judged."""
 
     def __init__(
-        self, file: CaseFile, chart: Chart | None, people: Mapping[str, str], today: dt.date
+        self, file: CaseFile, charts: Charts, people: Mapping[str, str], today: dt.date
     ) -> None:
         super().__init__()
         self.file = file
-        self.chart = chart
+        self.charts = charts
         self.people = people
         self.today = today
 
@@ -46,8 +50,9 @@ def read_case(desk: Casework, ref: str) -> CaseRead:
     """Read one case with the chart of its course."""
     file = desk.file(ref)
     people = {key: person.name for key, person in desk.register().people.items()}
-    chart = case_words.course_chart(file, desk.knowledge.healing)
-    return CaseRead(file, chart, people, desk.today())
+    tables = desk.knowledge.healing
+    charts = (course_chart(file, tables), advance_chart(file, tables))
+    return CaseRead(file, charts, people, desk.today())
 
 
 class CaseScreen(RecordScreen):
@@ -66,6 +71,8 @@ class CaseScreen(RecordScreen):
         super().__init__()
         self.ref = ref
         self._read: CaseRead | None = None
+        self._advance = False
+        self._why = ""
 
     def heading(self) -> str:
         """Name the case."""
@@ -103,7 +110,8 @@ class CaseScreen(RecordScreen):
         self.query_one("#heading", Static).update(lit(f"Case {file.case.ref}   {file.horse.name}"))
         self.query_one(WoundMap).show(file)
         why = "; ".join(w.course_problem for w in file.wounds if w.course_problem)
-        self.query_one(CourseChart).show(event.chart, why)
+        self._why = why
+        self._draw()
         zone = ZoneInfo(file.practice.zone)
         self.query_one("#timeline", TextPanel).show(
             lambda w: timeline(file.case, event.people, zone, w)
@@ -112,6 +120,7 @@ class CaseScreen(RecordScreen):
 
     def redraw(self) -> None:
         """Make the texts that are longer when large."""
+        self._draw()
         if self._read is None:
             return
         file, today = self._read.file, self._read.today
@@ -131,6 +140,17 @@ class CaseScreen(RecordScreen):
     def chosen_case(self) -> str:
         """Give this case."""
         return self.ref
+
+    def _draw(self) -> None:
+        """Draw areas or edge advance."""
+        if self._read is not None:
+            chart = self._read.charts[self._advance]
+            self.query_one(CourseChart).show(chart, self._why, caption=self.large == "course")
+
+    def action_advance(self) -> None:
+        """Draw the advance of the edge in place of the area, or the area again."""
+        self._advance = not self._advance
+        self._draw()
 
     def action_view(self) -> None:
         """Turn the body map to the next view that shows a wound."""

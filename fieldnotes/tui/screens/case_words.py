@@ -6,10 +6,8 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from fieldnotes.clinical.expected import expected_band
 from fieldnotes.clinical.measuring import mixed_words
 from fieldnotes.domain.followups import Doer
-from fieldnotes.rendering.chart import Chart, Line, Marker
 from fieldnotes.tui.screens.route import URGENCY_SIGN, URGENCY_SLOT, task_line
 from fieldnotes.tui.screens.timeline import size_words
 from fieldnotes.tui.widgets.rows import fitted, wrapped
@@ -19,8 +17,6 @@ if TYPE_CHECKING:
 
     from fieldnotes.casework.views import CaseFile, WoundFile
     from fieldnotes.clinical.course import Course
-    from fieldnotes.domain.treatment import Care
-    from fieldnotes.knowledge.healing import HealingTables
 
 DAYS_PER_YEAR = 365.25
 
@@ -156,36 +152,3 @@ def plan_text(file: CaseFile, today: dt.date, width: int, *, full: bool) -> Cont
             reason = ". ".join(x for x in (task.reason, task.note) if x)
             lines.append(wrapped(f"{window}. {reason}. Source: {task.source}", width, "$quiet", 13))
     return Content("\n").join(lines)
-
-
-def course_chart(file: CaseFile, tables: HealingTables) -> Chart | None:
-    """Give the chart of all wounds; the expected band and closing days are the first's."""
-    drawn = [w for w in file.wounds if w.course is not None]
-    if not drawn or drawn[0].course is None:
-        return None
-    lines = tuple(
-        Line(f"wound {w.wound.label}", tuple((p.day, p.area_cm2) for p in w.course.points))
-        for w in drawn
-        if w.course is not None
-    )
-    course, markers = drawn[0].course, _markers(file)
-    bare = Chart(lines, closure=course.closure, markers=markers)
-    days = range(0, int(bare.last_day) + 3, 2)
-    band = expected_band(course.points[0].area_cm2, days, course.site, tables)
-    return Chart(lines, band=band, closure=course.closure, markers=markers)
-
-
-def _markers(file: CaseFile) -> tuple[Marker, ...]:
-    injured = file.case.opened.injured_at.date()
-    return tuple(
-        Marker(float((visit.body.at.date() - injured).days), *done)
-        for visit in file.case.visits
-        for care in visit.body.care
-        for done in _done(care)
-    )
-
-
-def _done(care: Care) -> list[tuple[str, str]]:
-    done = [("C", "closed")] if care.closure and care.closure.pattern else []
-    done += [("T", "trimmed")] if care.granulation_trimmed else []
-    return done + ([("K", "cast")] if any("cast" in d.kind.value for d in care.placed) else [])

@@ -8,6 +8,7 @@ from textual.content import Content
 from textual.widget import Widget
 
 from fieldnotes.rendering.chart import draw_chart
+from fieldnotes.tui.widgets.rows import wrapped
 
 if TYPE_CHECKING:
     from textual.app import RenderResult
@@ -34,18 +35,23 @@ class CourseChart(Widget, can_focus=True):
         super().__init__(id=id, classes=classes)
         self._chart: Chart | None = None
         self._why = ""
+        self._caption = False
 
-    def show(self, chart: Chart | None, why: str = "") -> None:
-        """Draw a chart, or say why there is none."""
-        self._chart, self._why = chart, why
+    def show(self, chart: Chart | None, why: str = "", *, caption: bool = False) -> None:
+        """Draw a chart, or say why there is none; `caption` adds where its band comes from."""
+        self._chart, self._why, self._caption = chart, why, caption
         self.refresh()
 
     def render(self) -> RenderResult:
         """Give the picture."""
         if self._chart is None:
             return Content.styled(self._why, "$quiet")
-        rows = draw_chart(self._chart, *self.content_size)
-        return Content("\n").join(
+        width, height = self.content_size
+        words = self._chart.caption if self._caption else ""
+        foot = wrapped(words, width, "$quiet") if words else None
+        room = height - (str(foot).count("\n") + 1 if foot is not None else 0)
+        drawn = [
             Content("").join(Content.styled(cell.char, SLOTS[cell.slot]) for cell in row)
-            for row in rows
-        )
+            for row in draw_chart(self._chart, width, room)
+        ]
+        return Content("\n").join([*drawn, *([foot] if foot is not None else [])])
