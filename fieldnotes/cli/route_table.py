@@ -7,9 +7,11 @@ from typing import Any
 
 from fieldnotes.cli.command import emit_json, say
 from fieldnotes.domain.errors import RefusedInputError
-from fieldnotes.planning.day_solver import plan_day
+from fieldnotes.planning.day_solver import plan_day, plan_long_day
 from fieldnotes.planning.day_why import conflict
 from fieldnotes.planning.tables import day_table, read_table
+
+_MOST_PROVEN = 20  # stops of a table; of more the better of two plans is taken
 
 
 def table_text(path: str) -> str:
@@ -23,7 +25,8 @@ def table_text(path: str) -> str:
 def run_route_table(path: str, as_json: bool) -> int:
     """Plan the day of a table file and print it; 1 with the reason if it is impossible."""
     problem = day_table(read_table(table_text(path)))
-    plan = plan_day(problem)
+    long = problem.size - 1 > _MOST_PROVEN
+    plan = plan_long_day(problem) if long else plan_day(problem)
     if plan is None:
         found = conflict(problem)
         say(f"fieldnotes: {found.why}; {found.cure}")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.planning.day import DayPlan, DayProblem, Sequence
 from fieldnotes.planning.day_bounds import day_bounds
 from fieldnotes.planning.day_labels import DaySearch, sequence_of
+from fieldnotes.planning.day_library import library_plan
 from fieldnotes.planning.day_subsets import cheapest_order, no_window_binds
 from fieldnotes.planning.day_times import timetable
 from fieldnotes.planning.day_walks import DayWalks
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
     from fieldnotes.planning.day_labels import Label
 
 _QUICK_BEAMS = (100, 300)  # the first without the walks, which cost more than it
+_WITHOUT_LIBRARY = 1_500
+MOST_CHOSEN_FROM = 13
+"""Stops of a day among which the best choice is proven; beyond it a plan is only the best found."""
 FULL_BEAM = 150_000  # labels per number of stops served: some hundred megabytes at most
 
 
@@ -45,6 +49,30 @@ def plan_day(problem: DayProblem, beam: int = FULL_BEAM) -> DayPlan | None:
         if not cut:
             break
     return None if best is None else _plan(problem, sequence_of(best), optimal=not cut, cost=cost)
+
+
+def plan_long_day(problem: DayProblem) -> DayPlan | None:
+    """Give a good plan of a day with more stops than can be chosen from with proof in a second.
+
+    The better of a thinned search of ours and the routing library's, where that is installed.
+    """
+    if all(problem.penalty(j) is None for j in range(1, problem.size)):
+        return better_of(plan_day(problem, FULL_BEAM), problem)
+    theirs = library_plan(problem)
+    ours = plan_day(problem, _WITHOUT_LIBRARY if theirs is None else _QUICK_BEAMS[0])
+    return _cheaper(ours, theirs)
+
+
+def better_of(ours: DayPlan | None, problem: DayProblem) -> DayPlan | None:
+    """Give the better of our plan and the library's, ours if it is proven."""
+    if ours is not None and ours.optimal:
+        return ours
+    return _cheaper(ours, library_plan(problem))
+
+
+def _cheaper(ours: DayPlan | None, theirs: DayPlan | None) -> DayPlan | None:
+    plans = [plan for plan in (ours, theirs) if plan is not None]
+    return min(plans, key=lambda plan: plan.cost, default=None)
 
 
 def _walks(p: DayProblem, bounds: Bounds, known: float) -> DayWalks | None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.planning.day import DayPlan, DayProblem, Pause
-from fieldnotes.planning.day_solver import plan_day
+from fieldnotes.planning.day_solver import MOST_CHOSEN_FROM, plan_day, plan_long_day
 from fieldnotes.planning.route_clock import RouteClock, route_clock, told
 from fieldnotes.planning.route_cure import said
 
@@ -23,6 +23,7 @@ PROMISE_COST = 30.0
 FIXED_COST = 200.0
 OVERTIME_COST = 30.0
 NO_BREAK = "no break fits"
+_LONG_BEAM = 300
 _SOFT_BEAM = 20_000  # a day with lateness is bounded less, so its search is kept shorter
 
 
@@ -71,19 +72,23 @@ def _least_harm(
     missed: tuple[str, ...] = ()
     if pause is not None and day.stops:
         rested = replace(p, pause=pause)
-        plan = plan_day(rested)
+        plan = _planned(rested)
         if plan is not None and not plan.skipped:
             return rested, plan, ()
         missed = (NO_BREAK,)
-    plan = plan_day(p)
+    plan = _planned(p)
     if plan is not None and not plan.skipped:
         return p, plan, missed
-    soft = softened(day, p)
-    relaxed = plan_day(soft, _SOFT_BEAM)
+    soft, beam = softened(day, p), _LONG_BEAM if p.size - 1 > MOST_CHOSEN_FROM else _SOFT_BEAM
+    relaxed = plan_day(soft, beam)
     if relaxed is None:  # only locks and order rules that contradict each other can do that
         soft = replace(soft, first=None, final=None, last=())
-        relaxed = plan_day(soft, _SOFT_BEAM)
+        relaxed = plan_day(soft, beam)
         missed = (*missed, "the locks contradict each other and were left out")
     if relaxed is None:
         raise RefusedInputError("stops", "no order of them can be driven")
     return soft, relaxed, missed if plan is not None else (*missed, said(day, p))
+
+
+def _planned(p: DayProblem) -> DayPlan | None:
+    return plan_long_day(p) if p.size - 1 > MOST_CHOSEN_FROM else plan_day(p)
