@@ -175,7 +175,7 @@ def test_one_key_goes_from_a_new_case_to_a_recheck_of_the_open_one(app, desk, mo
             await keys.press("n")
             await keys.type("bra")
             await keys.press("enter")
-            assert "has open case" in screen_text(app)
+            assert "open: F6 recheck" in screen_text(app)
             await keys.press("f6")
             assert "Recheck: Bramble" in screen_text(app)
 

@@ -70,7 +70,7 @@ class HorseField(FindField):
     def echo(self, text: str) -> str:
         """Say which case of the horse is open."""
         ref = self.open_cases.get(text)
-        return f"has open case {ref}: F6 rechecks it" if ref else ""
+        return f"{ref} open: F6 recheck" if ref else ""
 
 
 def find_horse(
