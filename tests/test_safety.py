@@ -35,6 +35,7 @@ from fieldnotes.casework.treatments import patient_of, recorded
 from fieldnotes.cli.demo import make_demo
 from fieldnotes.cli.main import main
 from fieldnotes.domain.agreements import Consent, ConsentKind
+from fieldnotes.domain.anatomy import MapPoint
 from fieldnotes.domain.entries import (
     HorseSet,
     OwnerReport,
@@ -528,3 +529,17 @@ def test_the_patient_is_read_from_the_register_as_the_rules_ask():
     assert patient.conditions == ("renal disease",)
     assert patient.allergies[0].strip() == "Procaine"
     assert recorded(bed) == ()
+
+
+def test_a_wound_shown_on_the_map_names_every_region_it_reaches_once_it_is_measured(yard):
+    place = a_wound(region="left.chest.wall", view="left", point=MapPoint(150, 115))
+    opening = an_opening(wounds=(place,))
+    desk = yard().desk
+    for length, width, spans in ((900.0, 400.0, True), (30.0, 20.0, False), (None, None, False)):
+        finding = a_finding(length_mm=length, width_mm=width)
+        told = [c.why for c in desk.cautions(opening, a_visit(findings=(finding,)))
+                if c.field == "wounds.A.region"]  # fmt: skip
+        assert bool(told) == spans
+        if spans:
+            assert "spans" in told[0]
+            assert "left" in told[0]

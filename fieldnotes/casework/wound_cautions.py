@@ -13,6 +13,7 @@ from fieldnotes.clinical.synovial_fluid import Sample, assess_sample
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.wounds import Finding, Phase, SynovialEntry
+from fieldnotes.rendering.place import spanned_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -121,6 +122,10 @@ def _synovial(bed: Bedside, wound: Wound, finding: Finding, visit: Visit) -> Ite
     for caution in risk.cautions:
         level = "warn" if early and _presses(caution, risk, entry) else "note"
         yield Caution(level, field, f"{wound.label}: {caution.text}", caution.source)
+    spanned = spanned_words(risk.regions) if finding.length_mm else ""
+    if spanned:
+        place = f"wounds.{wound.label}.region"
+        yield Caution("note", place, f"{wound.label} {spanned}", "body map, drawn to scale")
 
 
 def _presses(caution: SynovialCaution, risk: SynovialRisk, entry: SynovialEntry) -> bool:

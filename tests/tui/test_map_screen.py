@@ -7,8 +7,9 @@ import pytest
 from shots import screen_text
 from textual.app import App
 
+from fieldnotes.domain.anatomy import MapPoint
 from fieldnotes.knowledge import bodymap
-from fieldnotes.knowledge.bodymap import WHOLE_VIEWS
+from fieldnotes.knowledge.bodymap import WHOLE_VIEWS, region_at
 from fieldnotes.rendering.bodymap import DARK
 from fieldnotes.tui.fields.place import Spot
 from fieldnotes.tui.fields.sizes import TypedSize
@@ -33,9 +34,9 @@ class Under(App):
         self.push_screen(MapScreen(self.spot, self.wound_size), lambda t: setattr(self, "taken", t))
 
 
-def on_map(script, region="left.hind.metatarsus.lateral", size=(80, 24), wound=None):
+def on_map(script, region="left.hind.metatarsus.lateral", size=(80, 24), wound=None, spot=None):
     async def go():
-        app = Under(Spot(region), wound)
+        app = Under(spot or Spot(region), wound)
         async with app.run_test(size=size) as pilot:
             await pilot.pause(RESTED_S)
             await script(app, pilot, app.screen.query_one(BodyMap))
@@ -192,6 +193,16 @@ def test_the_mouse_shows_a_name_and_takes_a_place_in_either_picture():
         assert app.taken.spot.region == "left.hind.fetlock.lateral"
 
     on_map(script)
+
+
+@pytest.mark.parametrize("point", [(150.0, 20.0), (1e9, -3.0), (150.0, 115.0)])
+def test_a_recorded_point_beside_its_region_is_replaced_by_one_inside(point):
+    spot = Spot("left.hind.tarsus.lateral", "left", MapPoint(*point))
+
+    async def script(_, __, body_map):
+        assert region_at(body_map.view_shown, *body_map.point) == "left.hind.tarsus.lateral"
+
+    on_map(script, spot=spot)
 
 
 def test_a_drawing_that_cannot_be_read_is_named_and_the_map_stays(monkeypatch):

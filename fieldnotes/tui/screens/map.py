@@ -41,7 +41,7 @@ POINT_MM = 1.0
 FACTS_AFTER_S = 0.06
 PANEL_WIDTH = 42
 PANEL_FROM = 110
-KEYS = "arrows walk hjkl nudge / find 1-6 oidpu views + - zoom s synovial g w r wound ? keys"
+KEYS = "arrows hjkl move  / find  1-6 oidpu views  +- zoom  s synovial  gwr wound  ? keys"
 EXPLAINS = """
 The body map. Arrows go from region to region, the opposite arrow back; h j k l nudge the exact
 point; a click takes what is under the mouse. s outlines joints, tendon sheaths and bursae and
@@ -75,7 +75,7 @@ class MapScreen(ModalScreen[Taken | None]):
         self._angle_deg = spot.angle_deg
         self._resting: Timer | None = None
         if spot.point is not None:
-            self._map.set_reactive(BodyMap.point, (spot.point.x_cm, spot.point.y_cm))
+            self._map.put_point(spot.point.x_cm, spot.point.y_cm)
         self._draw_wound()
 
     def compose(self) -> ComposeResult:

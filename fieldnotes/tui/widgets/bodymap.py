@@ -161,6 +161,11 @@ class BodyMap(Widget, can_focus=True):
         if whole != self.view_key:
             self.show_view(whole)
 
+    def put_point(self, x_cm: float, y_cm: float) -> None:
+        """Stand on a point recorded earlier; one that lies beside the region is left out."""
+        if region_at(self.view_shown, x_cm, y_cm) == self.region_id:
+            self.set_reactive(BodyMap.point, (x_cm, y_cm))
+
     def set_wound_size(self, length_mm: float, width_mm: float, angle_deg: float = 0.0) -> None:
         """Draw the wound being entered at this size on the point."""
         x, y = self.point
