@@ -165,7 +165,7 @@ def _legend(chart: Chart) -> str:
 
 
 def _value_axis(canvas: _Canvas) -> list[tuple[Cell, ...]]:
-    step = tick_step(canvas.chart.span, max(canvas.height // 3, 1))
+    step = tick_step(canvas.chart.span, max(canvas.height // 3, 2))
     ticks = {canvas.row(value): value for value in canvas.chart.ticks(step)}
     rows = []
     for y in range(canvas.height):
