@@ -122,7 +122,7 @@ class Post:
         found = self._desk.practice().mail_server
         if found is None or not found.host:
             raise RefusedInputError(
-                "mail server", "none is set: 'fieldnotes mail set --host HOST --user USER'"
+                "mail server", "none is set: m in the outbox, or 'fieldnotes mail set --host HOST'"
             )
         return found
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.tui.forms import (
     flag_answer,
     formulary_forms,
+    post_forms,
     register_forms,
     road_forms,
     rule_forms,
@@ -43,6 +44,8 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "rule": rule_forms.RuleForm,
     "new_rule": rule_forms.new_rule,
     "dispute": rule_forms.DisputeForm,
+    "mail_server": post_forms.mail_server,
+    "wording": post_forms.wording,
     "own_dose": formulary_forms.own_dose,
     "own_strength": formulary_forms.own_strength,
     "own_choice": formulary_forms.own_choice,
@@ -64,5 +67,5 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
 }
 NEEDS_CASE = frozenset(OPENERS) - {
     "first_visit", "horse", "owner", "premises", "practice", "new_rule",
-    "road_call", "road_days", "stock",
+    "road_call", "road_days", "stock", "mail_server",
 }  # fmt: skip

@@ -11,6 +11,8 @@ from textual.message import Message
 from textual.widgets import Input, Static
 
 from fieldnotes.domain.errors import StoreError
+from fieldnotes.tui.forms.post_forms import wording
+from fieldnotes.tui.forms.screen import FormScreen
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens.base import DeskScreen
 from fieldnotes.tui.screens.sheet import sheet_text
@@ -22,6 +24,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import CaseFile
     from fieldnotes.rendering.readability import Reading
+    from fieldnotes.tui.forms.form import Form
 
 FORMATS = (
     ("as the owner reads it", "markdown", "md"),
@@ -42,6 +45,14 @@ class HandoutMade(Message):
         self.data = data
         self.grade = grade
         self.at = at
+
+
+class WordsReady(Message):
+    """The form for the vet's own words was prepared."""
+
+    def __init__(self, form: Form) -> None:
+        super().__init__()
+        self.form = form
 
 
 class HandoutDone(Message):
@@ -69,7 +80,8 @@ class HandoutScreen(DeskScreen):
     NAME = "handout"
     EXPLAINS = (
         "The owner's handout. 'o' puts it in the outbox, 's' saves it to a file, 'f' shows it in "
-        "another format. The reading grade counts school years; six or below is aimed at. "
+        "another format, 'e' writes own words that stand on this one alone. "
+        "The reading grade counts school years; six or below is aimed at. "
         "Nothing is sent from here."
     )
 
@@ -94,7 +106,6 @@ class HandoutScreen(DeskScreen):
     def on_mount(self) -> None:
         """Ask for the handout."""
         self.query_one("#sheet").focus()
-        self._make(0)
 
     def _make(self, at: int) -> None:
         desk, ref = self.desk, self.ref
@@ -128,6 +139,19 @@ class HandoutScreen(DeskScreen):
         """Put the handout in the outbox."""
         desk, ref = self.desk, self.ref
         self.ask(lambda: _queued(desk, ref), "queue")
+
+    def action_words(self) -> None:
+        """Write what stands on this handout alone."""
+        desk, ref = self.desk, self.ref
+        self.ask(lambda: WordsReady(wording(desk, ref)), "form")
+
+    @on(WordsReady)
+    def _write_words(self, event: WordsReady) -> None:
+        self.app.push_screen(FormScreen(event.form))
+
+    def on_screen_resume(self) -> None:
+        """Write the handout anew: its words may have changed."""
+        self._make(self._at)
 
     def action_save(self) -> None:
         """Ask for the file's name."""

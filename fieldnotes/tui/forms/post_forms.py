@@ -1,0 +1,52 @@
+"""Forms of the post: the mail server, and the vet's own words on one handout."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.entries import PracticeSet
+from fieldnotes.domain.mail import IMPLICIT_TLS_PORT, MailServer
+from fieldnotes.domain.paperwork import HandoutWording
+from fieldnotes.tui.fields.field import Field, LongText
+from fieldnotes.tui.fields.measures import NumberField
+from fieldnotes.tui.forms.register_forms import RegisterForm
+from fieldnotes.tui.forms.small import CaseForm
+
+if TYPE_CHECKING:
+    from fieldnotes.casework.desk import Casework
+    from fieldnotes.tui.forms.form import Form, Reading
+
+
+def mail_server(desk: Casework, _ref: str = "") -> Form:
+    """Give the form for where mail is handed in; it has no field for a password."""
+    practice = desk.practice()
+    known = practice.mail_server or MailServer("")
+    fields = (
+        Field(key="host", label="Mail server", default=known.host, required=True,
+              hint="its name, as in its certificate"),
+        NumberField(key="port", label="Port", least=1, most=65535, default=str(known.port),
+                    hint="465, or a port with STARTTLS such as 587"),
+        Field(key="user", label="User", default=known.user,
+              hint="the password is asked for when mail is sent, or lies in the keyring"),
+        Field(key="from", label="From", default=known.sender, hint="empty: the practice's email"),
+    )  # fmt: skip
+
+    def build(r: Reading) -> PracticeSet:
+        port = int(r.get("port") or IMPLICIT_TLS_PORT)
+        server = MailServer(r.get("host", ""), port, r.get("user", ""), r.get("from", ""))
+        return PracticeSet(replace(practice, mail_server=server))
+
+    return RegisterForm(desk, "mail_server", "Mail server", fields, build)
+
+
+def wording(desk: Casework, ref: str) -> Form:
+    """Give the form for the vet's own words on a case's handout."""
+    fields = (
+        LongText(key="text", label="Own words", default=desk.post.words(ref),
+                 hint="first under 'From your vet'; empty takes them out"),
+    )  # fmt: skip
+    return CaseForm(
+        desk, ref, "wording", "Own words for the handout", lambda *_: fields,
+        lambda r: HandoutWording(r.get("text", "")),
+    )  # fmt: skip
