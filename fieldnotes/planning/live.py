@@ -95,7 +95,7 @@ def replan(
     """
     rest = replace(workday, start=standing.ready)
     stops = _driving_on(stops, standing.heading)
-    free = plan_route(ground, rest, stops, pause=pause, origin=standing.place)
+    free = plan_route(ground, rest, stops, pause=pause, origin=standing.place, quick=True)
     free = _driven_home(free, ground, standing)
     if announced is None:
         return Replan(free, None, None)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import RefusedInputError
-from fieldnotes.planning.day import DayPlan, DayProblem, Pause
+from fieldnotes.planning.day import EPS, DayPlan, DayProblem, Pause
 from fieldnotes.planning.day_solver import MOST_CHOSEN_FROM, plan_day, plan_long_day
 from fieldnotes.planning.route_clock import RouteClock, route_clock, told
 from fieldnotes.planning.route_cure import said
@@ -23,6 +23,7 @@ PROMISE_COST = 30.0
 FIXED_COST = 200.0
 OVERTIME_COST = 30.0
 NO_BREAK = "no break fits"
+_QUICK_BEAM = 100
 _LONG_BEAM = 300
 _SOFT_BEAM = 20_000  # a day with lateness is bounded less, so its search is kept shorter
 
@@ -34,15 +35,17 @@ def plan_route(
     *,
     pause: Break | None = None,
     origin: Place | None = None,
+    quick: bool = False,
 ) -> DayRoute:
     """Plan a day from `origin` (default the base) back to the base.
 
     Every stop stands in exactly one of stops, unreached and skipped. If not all can be on time
     the plan does least harm: urgent lateness first, then stops left out, then driving.
     `pause` is (earliest start, latest start, minutes); it gives way before any stop does.
+    `quick` thins the searches, so that a day on the road is replanned under the fingers.
     """
     day = route_clock(ground, workday, stops, origin)
-    problem, plan, notes = _least_harm(day, pause_of(day, pause))
+    problem, plan, notes = _least_harm(day, pause_of(day, pause), quick=quick)
     return told(
         day, problem, plan.sequence, optimal=plan.optimal, notes=notes, skipped=plan.skipped
     )
@@ -65,30 +68,42 @@ def _late_cost(stop: Stop) -> float:
 
 
 def _least_harm(
-    day: RouteClock, pause: Pause | None
+    day: RouteClock, pause: Pause | None, *, quick: bool
 ) -> tuple[DayProblem, DayPlan, tuple[str, ...]]:
     """Give the plan that keeps all promises with the break, without it, or harms least."""
     p = day.problem
     missed: tuple[str, ...] = ()
     if pause is not None and day.stops:
         rested = replace(p, pause=pause)
-        plan = _planned(rested)
+        plan = _planned(rested, quick=quick)
         if plan is not None and not plan.skipped:
             return rested, plan, ()
         missed = (NO_BREAK,)
-    plan = _planned(p)
+    plan = _planned(p, quick=quick)
     if plan is not None and not plan.skipped:
         return p, plan, missed
-    soft, beam = softened(day, p), _LONG_BEAM if p.size - 1 > MOST_CHOSEN_FROM else _SOFT_BEAM
-    relaxed = plan_day(soft, beam)
-    if relaxed is None:  # only locks and order rules that contradict each other can do that
-        soft = replace(soft, first=None, final=None, last=())
-        relaxed = plan_day(soft, beam)
-        missed = (*missed, "the locks contradict each other and were left out")
-    if relaxed is None:
+    beam = _LONG_BEAM if p.size - 1 > MOST_CHOSEN_FROM else _SOFT_BEAM
+    soft, relaxed, words = _softly(softened(day, p), _QUICK_BEAM if quick else beam)
+    if plan is None:
+        return soft, relaxed, (*missed, *words, said(day, p))
+    if relaxed.cost >= plan.cost - EPS:  # leaving something out harms least
+        return p, replace(plan, optimal=relaxed.optimal), missed
+    return soft, relaxed, (*missed, *words)
+
+
+def _softly(soft: DayProblem, beam: int) -> tuple[DayProblem, DayPlan, tuple[str, ...]]:
+    """Plan a day on which every promise has its price; without its locks if they contradict."""
+    plan = plan_day(soft, beam)
+    if plan is not None:
+        return soft, plan, ()
+    soft = replace(soft, first=None, final=None, last=())
+    plan = plan_day(soft, beam)
+    if plan is None:
         raise RefusedInputError("stops", "no order of them can be driven")
-    return soft, relaxed, missed if plan is not None else (*missed, said(day, p))
+    return soft, plan, ("the locks contradict each other and were left out",)
 
 
-def _planned(p: DayProblem) -> DayPlan | None:
-    return plan_long_day(p) if p.size - 1 > MOST_CHOSEN_FROM else plan_day(p)
+def _planned(p: DayProblem, *, quick: bool) -> DayPlan | None:
+    if p.size - 1 > MOST_CHOSEN_FROM:
+        return plan_long_day(p)
+    return plan_day(p, _QUICK_BEAM) if quick else plan_day(p)
