@@ -140,12 +140,20 @@ def mixed_methods(sizes: Sequence[Size]) -> tuple[Measuring, ...]:
 
 def mixed_words(findings: Iterable[Finding]) -> str:
     """Say that a wound was measured in more than one way; empty if it was not."""
-    sizes = [size for f in findings if (size := finding_size(f)) is not None and size.area_cm2]
+    sizes = [size for f in findings if (size := _size_if_right(f)) is not None and size.area_cm2]
     methods = mixed_methods(sizes)
     if not methods:
         return ""
     names = ", ".join(method.value for method in methods)
     return f"measured in different ways ({names}): a change between them may be the method's"
+
+
+def _size_if_right(finding: Finding) -> Size | None:
+    """Give a size, None for one that cannot be; the check of its field says so."""
+    try:
+        return finding_size(finding)
+    except RefusedInputError:
+        return None
 
 
 def _area_method(finding: Finding) -> Measuring:
