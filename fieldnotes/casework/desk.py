@@ -15,6 +15,7 @@ from fieldnotes.casework.checks import (
     visit_problems,
 )
 from fieldnotes.casework.listing import fits, summary_of
+from fieldnotes.casework.search import search
 from fieldnotes.casework.views import CaseFilter, CaseSummary, Saved
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.driving import ROAD_KINDS
@@ -155,7 +156,7 @@ class Casework:
         register, today = self.register(), self.today()
         lines = self._records.lines(open_only=status == Status.OPEN)
         found = (summary_of(line, register, today) for line in lines)
-        return tuple(s for s in found if fits(s, wanted, self.knowledge))
+        return search((s for s in found if fits(s, wanted)), text, self.knowledge)
 
     def documents(self, ref: str) -> tuple[dict[str, Any], ...]:
         """Give a case's entries as they stand on disk."""

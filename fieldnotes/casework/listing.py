@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from fieldnotes.domain.cases import CaseLine
     from fieldnotes.domain.patients import Horse, Owner
     from fieldnotes.domain.register import Register
-    from fieldnotes.knowledge.library import Library
 
 
 def owner_of(horse: Horse, register: Register, on: dt.date) -> Owner | None:
@@ -26,22 +25,14 @@ def owner_of(horse: Horse, register: Register, on: dt.date) -> Owner | None:
     return None
 
 
-def fits(summary: CaseSummary, wanted: CaseFilter, library: Library) -> bool:
-    """Whether a case fits every part of a filter that is set."""
+def fits(summary: CaseSummary, wanted: CaseFilter) -> bool:
+    """Whether a case fits the status, owner and horse of a filter, as far as they are set."""
     line = summary.line
     if wanted.status and not _has_status(line.status, wanted.status):
         return False
     if wanted.owner.casefold() not in summary.owner.casefold():
         return False
-    if wanted.horse.casefold() not in summary.horse.casefold():
-        return False
-    if not wanted.text.strip():
-        return True
-    regions = library.regions
-    names = [regions.get(w.region).standard_name for w in line.wounds if w.region in regions]
-    texts = [summary.horse, summary.owner, summary.premises, line.ref, line.words, *names]
-    hay = " ".join(texts).casefold()
-    return all(word in hay for word in wanted.text.casefold().split())
+    return wanted.horse.casefold() in summary.horse.casefold()
 
 
 def _has_status(status: Status, wanted: str) -> bool:

@@ -16,6 +16,7 @@ from tinydb.storages import MemoryStorage
 
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.storage.durable import make_folder, replace_file
+from fieldnotes.storage.words import case_words
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
     from fieldnotes.storage.entry_files import EntryFile
 
-VERSION = 2
+VERSION = 3
 JOURNAL_LINES = 500
 PURGED = "purged"
 Row = dict[str, Any]
@@ -32,12 +33,6 @@ Row = dict[str, Any]
 def case_row(case: Case, files: list[EntryFile]) -> Row:
     """Give the index row of a folded case."""
     opened = case.opened
-    words = [opened.mechanism, opened.history, *(n.body.text for n in case.notes)]
-    for visit in case.visits:
-        words += [visit.body.history, visit.body.instructions]
-        words += [d.name for d in visit.body.given]
-        words += [d.name for d in visit.body.dispensed]
-        words += [f.note for f in visit.body.findings]
     last = case.visits[-1].body.at if case.visits else opened.injured_at
     return {
         "ref": case.ref,
@@ -49,7 +44,7 @@ def case_row(case: Case, files: list[EntryFile]) -> Row:
         "status": case.status.value,
         "on_hold": case.on_hold,
         "wounds": [{"label": w.label, "region": w.region, "view": w.view} for w in case.wounds],
-        "words": " ".join(words).casefold(),
+        "words": case_words(case),
         "files": [[f.device, f.sequence] for f in files],
     }
 

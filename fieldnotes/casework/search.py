@@ -1,0 +1,83 @@
+"""Search over all cases: by any part of what is known of them, and by what is nearly it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from fieldnotes.casework.views import CaseSummary
+    from fieldnotes.knowledge.library import Library
+
+SHORTEST_TYPO = 4  # letters; a shorter word is nearly every other
+TWO_SLIPS_FROM = 8
+
+
+def search(found: Iterable[CaseSummary], text: str, library: Library) -> tuple[CaseSummary, ...]:
+    """Give the cases in which every word of a text stands; if there are none, words near them.
+
+    Looked through are horse, owner, premises, region (standard and lay), findings, drugs and
+    free text.
+    """
+    summaries, words = tuple(found), text.casefold().split()
+    if not words:
+        return summaries
+    hays = [_hay(summary, library) for summary in summaries]
+    exact = tuple(
+        s for s, hay in zip(summaries, hays, strict=True) if all(word in hay for word in words)
+    )
+    return exact or _nearly(summaries, hays, words)
+
+
+def _hay(summary: CaseSummary, library: Library) -> str:
+    line, regions = summary.line, library.regions
+    names = [summary.horse, summary.owner, summary.premises, line.ref, line.words]
+    for wound in line.wounds:
+        if wound.region in regions:
+            region = regions.get(wound.region)
+            names += [region.standard_name, region.lay_name]
+    return " ".join(names).casefold()
+
+
+def _nearly(
+    summaries: Sequence[CaseSummary], hays: Sequence[str], words: Sequence[str]
+) -> tuple[CaseSummary, ...]:
+    tokens = [frozenset(hay.split()) for hay in hays]
+    known = frozenset().union(*tokens)
+    near = [frozenset(token for token in known if close(word, token)) for word in words]
+    return tuple(
+        summary
+        for summary, hay, mine in zip(summaries, hays, tokens, strict=True)
+        if all(word in hay or fits & mine for word, fits in zip(words, near, strict=True))
+    )
+
+
+def close(word: str, token: str) -> bool:
+    """Whether a typed word is a token, or its beginning, but for a slip (two in a long word)."""
+    if len(word) < SHORTEST_TYPO or len(token) < len(word) - 2:
+        return False
+    slips = 2 if len(word) >= TWO_SLIPS_FROM else 1
+    ends = range(max(1, len(word) - 1), len(word) + 2)
+    starts = {token[:end] for end in ends} if len(token) > len(word) else {token}
+    return any(_slips(word, start, slips) <= slips for start in starts)
+
+
+def _slips(one: str, other: str, most: int) -> int:
+    """Give the letters added, dropped, changed or swapped with the next; above `most` any number.
+
+    Optimal string alignment after Damerau, A technique for computer detection and correction of
+    spelling errors, 1964.
+    """
+    if len(set(one) ^ set(other)) > 2 * most or abs(len(one) - len(other)) > most:
+        return most + 1
+    before: list[int] = []
+    row = list(range(len(other) + 1))
+    for i, a in enumerate(one, 1):
+        before, row, last = row, [i], before
+        for j, b in enumerate(other, 1):
+            cost = min(before[j] + 1, row[j - 1] + 1, before[j - 1] + (a != b))
+            if i > 1 and j > 1 and a == other[j - 2] and one[i - 2] == b:
+                cost = min(cost, last[j - 2] + 1)
+            row.append(cost)
+    return row[-1]

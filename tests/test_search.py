@@ -1,0 +1,75 @@
+"""A case is found by any part of what is known of it, and by a word with a slip of the finger."""
+
+from __future__ import annotations
+
+import pytest
+
+from fieldnotes.casework.desk import Casework
+from fieldnotes.casework.search import close
+from fieldnotes.domain.entries import Note
+from fieldnotes.storage.casebook import Casebook, create_store
+from tests.builders import a_drug_given, a_report, an_opening, an_owner, at
+from tests.desks import Clock, first_visit, known
+
+
+@pytest.fixture(scope="module")
+def desk(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("search") / "store"
+    create_store(folder)
+    desk = known(Casework(Casebook(folder), Clock(at(2))))
+    book = Casebook(folder)
+    visit = first_visit(given=(a_drug_given("flunixin"),), instructions="Keep the stall dry")
+    found = (Note("kicked the trailer ramp"), a_report(1, "Bandage slipped overnight"))
+    book.append("k7m2q", [an_opening(), visit, *found], "vet1", at(1))
+    book.append("p3x9z", [an_opening(mechanism="wire fence")], "vet1", at(1))
+    return desk
+
+
+def refs(desk, text):
+    return {s.ref for s in desk.find_cases(text)}
+
+
+BOTH = {"k7m2q", "p3x9z"}
+
+
+@pytest.mark.parametrize("word", ["fluni", "trailer", "slipped overnight", "stall", "KICKED ramp"])
+def test_drugs_notes_reports_and_instructions_are_found_by_any_part(desk, word):
+    assert refs(desk, word) == {"k7m2q"}
+
+
+@pytest.mark.parametrize("part", ["horse", "owner", "premises", "region", "lay region"])
+def test_a_case_is_found_by_animal_person_place_and_region(desk, part):
+    line = desk.find_cases()[0]
+    region = desk.knowledge.regions.get(line.line.wounds[0].region)
+    words = {
+        "horse": line.horse[1:4],
+        "owner": an_owner().name.split()[-1][:4],
+        "premises": line.premises[-4:],
+        "region": region.standard_name,
+        "lay region": region.lay_name,
+    }
+    assert refs(desk, words[part]) == BOTH
+
+
+@pytest.mark.parametrize("typo", ["trialer", "traler", "flunxin", "tailer"])
+def test_a_slip_of_the_finger_still_finds_it(desk, typo):
+    assert len(refs(desk, typo)) == 1
+
+
+def test_what_stands_in_no_record_finds_nothing(desk):
+    assert refs(desk, "zzzz") == set()
+    assert refs(desk, "trailer submarine") == set()
+
+
+@pytest.mark.parametrize(
+    ("word", "token", "fits"),
+    [
+        ("lacertation", "laceration", True),
+        ("lacrat", "laceration", True),
+        ("ab", "abc", False),
+        ("hock", "dock", True),
+        ("fence", "stall", False),
+    ],
+)
+def test_how_near_is_near(word, token, fits):
+    assert close(word, token) is fits
