@@ -152,8 +152,11 @@ class Casework:
         self, text: str = "", *, owner: str = "", horse: str = "", status: str = ""
     ) -> tuple[CaseSummary, ...]:
         """Give the cases that fit every filter; `status` "open", "ended" or one status."""
-        wanted = CaseFilter(text, owner, horse, status)
-        register, today = self.register(), self.today()
+        wanted, register, today = (
+            CaseFilter(text, owner, horse, status),
+            self.register(),
+            self.today(),
+        )
         lines = self._records.lines(open_only=status == Status.OPEN)
         found = (summary_of(line, register, today) for line in lines)
         return search((s for s in found if fits(s, wanted)), text, self.knowledge)
