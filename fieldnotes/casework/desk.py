@@ -14,8 +14,7 @@ from fieldnotes.casework.checks import (
     refuse,
     visit_problems,
 )
-from fieldnotes.casework.listing import fits, summary_of
-from fieldnotes.casework.search import search
+from fieldnotes.casework.search import cases_found
 from fieldnotes.casework.views import CaseFilter, CaseSummary, Saved
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.driving import ROAD_KINDS
@@ -152,14 +151,9 @@ class Casework:
         self, text: str = "", *, owner: str = "", horse: str = "", status: str = ""
     ) -> tuple[CaseSummary, ...]:
         """Give the cases that fit every filter; `status` "open", "ended" or one status."""
-        wanted, register, today = (
-            CaseFilter(text, owner, horse, status),
-            self.register(),
-            self.today(),
-        )
+        wanted = CaseFilter(text, owner, horse, status)
         lines = self._records.lines(open_only=status == Status.OPEN)
-        found = (summary_of(line, register, today) for line in lines)
-        return search((s for s in found if fits(s, wanted)), text, self.knowledge)
+        return cases_found(lines, wanted, self.register(), self.today(), self.knowledge)
 
     def documents(self, ref: str) -> tuple[dict[str, Any], ...]:
         """Give a case's entries as they stand on disk."""

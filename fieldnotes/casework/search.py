@@ -4,14 +4,31 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldnotes.casework.listing import fits, summary_of
+
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Iterable, Sequence
 
-    from fieldnotes.casework.views import CaseSummary
+    from fieldnotes.casework.views import CaseFilter, CaseSummary
+    from fieldnotes.domain.cases import CaseLine
+    from fieldnotes.domain.register import Register
     from fieldnotes.knowledge.library import Library
 
 SHORTEST_TYPO = 4  # letters; a shorter word is nearly every other
 TWO_SLIPS_FROM = 8
+
+
+def cases_found(
+    lines: Iterable[CaseLine],
+    wanted: CaseFilter,
+    register: Register,
+    today: dt.date,
+    library: Library,
+) -> tuple[CaseSummary, ...]:
+    """Give the cases that fit every part of a filter that is set."""
+    summaries = (summary_of(line, register, today) for line in lines)
+    return search((s for s in summaries if fits(s, wanted)), wanted.text, library)
 
 
 def search(found: Iterable[CaseSummary], text: str, library: Library) -> tuple[CaseSummary, ...]:
