@@ -15,6 +15,7 @@ from fieldnotes.tui.forms import (
     vial_forms,
 )
 from fieldnotes.tui.forms.first_visit import FirstVisit
+from fieldnotes.tui.forms.photo import AddPhoto
 from fieldnotes.tui.forms.recheck import Recheck
 from fieldnotes.tui.forms.report import Report
 
@@ -29,6 +30,7 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "recheck": Recheck,
     "report": Report,
     "note": small.note,
+    "photo": AddPhoto,
     "outcome": small.outcome,
     "discharge": small.discharge,
     "death": small.death,

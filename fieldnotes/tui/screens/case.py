@@ -163,6 +163,12 @@ class CaseScreen(RecordScreen):
         else:
             self.dismiss()
 
+    def action_photos(self) -> None:
+        """Look at the photographs."""
+        from fieldnotes.tui.screens.photos import PhotosScreen  # noqa: PLC0415  (seldom needed)
+
+        self.app.push_screen(PhotosScreen(self.ref))
+
     def action_handout(self) -> None:
         """Read the owner's handout."""
         from fieldnotes.tui.screens.handout import HandoutScreen  # noqa: PLC0415  (seldom needed or slow to import)
