@@ -12,7 +12,7 @@ from fieldnotes.clinical.tracing import Step, Tracing, ruler_length_cm
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.pictures import Measurement
 from fieldnotes.tui.literal import lit
-from fieldnotes.tui.screens.base import DeskScreen, saved_at
+from fieldnotes.tui.screens.base import DeskScreen, Failed, saved_at
 from fieldnotes.tui.screens.photos import PictureRead, read_picture
 from fieldnotes.tui.widgets.picture import PictureView
 
@@ -186,12 +186,18 @@ class TraceScreen(DeskScreen):
         finding = self._tracing.finding(self._labels[0])
 
         def save() -> Message:
-            at = min(photo.when, desk.now())
+            # A camera whose clock is off must not put it before the injury.
+            injured = desk.case(ref).opened.injured_at
+            at = photo.when if injured <= photo.when <= desk.now() else desk.now()
             desk.record(ref, Measurement(at, finding, photo.entry))
             words = f"wound {finding.wound}: {finding.area_cm2:.1f} cm2 on {at.day} {at:%b}"
             return TraceSaved(f"{saved_at(desk.now())}  {words}")
 
         self.ask(save, "save")
+
+    @on(Failed)
+    def _not_saved(self) -> None:
+        self._saving = False
 
     @on(TraceSaved)
     def _saved(self, event: TraceSaved) -> None:

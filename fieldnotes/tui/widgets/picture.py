@@ -71,7 +71,7 @@ class PictureView(Widget, can_focus=True):
         self._over: dict[Dot, RGB] = {}
         self._ruler: tuple[Point, ...] = ()
         self._edge: tuple[Point, ...] = ()
-        self._closed = False
+        self._is_round = False
         self.cross: Point = (0.0, 0.0)
 
     def show(self, viewed: Viewed | None) -> None:
@@ -83,7 +83,7 @@ class PictureView(Widget, can_focus=True):
 
     def mark(self, ruler: tuple[Point, ...], edge: tuple[Point, ...], *, closed: bool) -> None:
         """Lay the ruler and the edge so far over the picture, in its pixels."""
-        self._ruler, self._edge, self._closed = ruler, edge, closed
+        self._ruler, self._edge, self._is_round = ruler, edge, closed
         self._lay()
 
     def fit(self) -> None:
@@ -157,7 +157,7 @@ class PictureView(Widget, can_focus=True):
         over: dict[Dot, RGB] = {}
         window = self._window
         if window is not None:
-            edge = [*self._edge, *(self._edge[:1] if self._closed else ())]
+            edge = [*self._edge, *(self._edge[:1] if self._is_round else ())]
             for points, colour in ((self._ruler, RULER), (edge, EDGE)):
                 dots = [window.dot(*point) for point in points]
                 for one, other in pairwise(dots):
