@@ -84,7 +84,7 @@ def test_a_drawn_wound_of_known_size_is_measured_within_three_percent(app, file,
 
     async def script(keys):
         await keys.press("enter")
-        await traced(keys, 32)
+        await traced(keys, 24)
         assert "cm round" in screen_text(app)
         await keys.press("s", "s")
         assert isinstance(app.screen, PhotosScreen)
@@ -94,7 +94,7 @@ def test_a_drawn_wound_of_known_size_is_measured_within_three_percent(app, file,
     at, found = app.desk.case(REF).findings("A")[-1]
     assert found.area_cm2 == pytest.approx(TRUE_CM2, rel=0.03)
     assert found.measuring is Measuring.TRACING
-    assert len(found.outline_cm) == 32
+    assert len(found.outline_cm) >= 20
     assert f"{at:%Y-%m-%d %H:%M}" == "2026-03-03 09:00"
 
 
