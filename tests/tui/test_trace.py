@@ -14,7 +14,7 @@ from fieldnotes.domain.wounds import Measuring
 from fieldnotes.tui.screens.photos import PhotosScreen
 from fieldnotes.tui.screens.trace import TraceScreen
 from fieldnotes.tui.widgets.picture import PictureView
-from tests.pictures import RULER, RULER_CM, WOUND_CM, edge, saved, with_exif
+from tests.pictures import MIDDLE, RULER, RULER_CM, WOUND_CM, edge, saved, with_exif
 
 REF = "k7m2q"
 TRUE_CM2 = math.pi / 4 * WOUND_CM[0] * WOUND_CM[1]
@@ -57,6 +57,9 @@ async def traced(keys, points):
         await click(keys, point)
     await keys.type(f"{RULER_CM:g}")
     await keys.press("enter")
+    view = keys.app.screen.query_one(PictureView)
+    view.cross = MIDDLE
+    await keys.press("plus")
     for point in edge(points):
         await click(keys, point)
 

@@ -1,0 +1,36 @@
+"""A row of the command table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Command:
+    """One thing the vet can do with one key, and the screens it is for (`app` is all).
+
+    `action` is the Textual action; `footer` rows are shown at the foot of the screen.
+    """
+
+    id: str
+    title: str
+    help: str
+    key: str
+    screens: tuple[str, ...]
+    action: str
+    footer: bool = False
+
+    @property
+    def shown_key(self) -> str:
+        """The key as it is spoken of."""
+        first = self.key.split(",")[0]
+        names = {
+            "question_mark": "?",
+            "slash": "/",
+            "plus": "+",
+            "minus": "-",
+            "backspace": "Bksp",
+            "pagedown": "PgDn",
+            "pageup": "PgUp",
+        }
+        return names.get(first, first.replace("ctrl+", "^").replace("escape", "Esc"))
