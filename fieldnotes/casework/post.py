@@ -57,6 +57,12 @@ class Post:
 
         return handout(*self._file(ref), form)
 
+    def paper(self, ref: str, kind: str, form: str) -> bytes:
+        """Give a paper for another reader: "referral", "handover" or "report"."""
+        from fieldnotes.casework.letters import paper  # noqa: PLC0415  (see above)
+
+        return paper(self._desk.file(ref), self._office(), kind, form)
+
     def grade(self, ref: str) -> tuple[Reading, Reading]:
         """Give the handout's reading grade with and without its tables."""
         from fieldnotes.rendering.readability import grade  # noqa: PLC0415  (see above)

@@ -31,6 +31,7 @@ COMMANDS = (
         "outcomes", "days to closure and complications over all cases", "fieldnotes.cli.outcomes"
     ),
     Command("handout", "the owner's aftercare handout", "fieldnotes.cli.handout"),
+    Command("paper", "referral letter, handover, case report", "fieldnotes.cli.paper"),
     Command("calendar", "recheck calendar (iCalendar)", "fieldnotes.cli.calendar"),
     Command("note", "add a note to a case", "fieldnotes.cli.note"),
     Command("measure", "a wound's size, measured apart from a visit", "fieldnotes.cli.measure"),

@@ -121,12 +121,25 @@ def handout_html(sheet: AftercareSheet, markdown: str, *, inline: bool = True) -
 
     Pictures stand in it as SVG; else it names the parts of the message that hold them.
     """
+    return paper_html(sheet.title, markdown, sheet.pictures, inline=inline, boxed=True)
+
+
+def paper_html(
+    title: str,
+    markdown: str,
+    pictures: tuple[Picture, ...],
+    *,
+    inline: bool = True,
+    boxed: bool = False,
+) -> str:
+    """Give a complete page of a paper; `boxed` sets the first sections apart as alarms."""
     from html import escape as text  # noqa: PLC0415  (named for its one use)
 
-    figures = {f"Picture: {p.alt}": _figure(p, inline=inline) for p in sheet.pictures}
-    body = _boxed(html_body(markdown, figures))
+    figures = {f"Picture: {p.alt}": _figure(p, inline=inline) for p in pictures}
+    body = html_body(markdown, figures)
+    body = _boxed(body) if boxed else body
     page = template("handout.html")
-    return page.replace("{{title}}", text(sheet.title)).replace("{{body}}", body)
+    return page.replace("{{title}}", text(title)).replace("{{body}}", body)
 
 
 def _figure(picture: Picture, *, inline: bool) -> str:
