@@ -53,13 +53,16 @@ async def click(keys, point):
 
 
 async def traced(keys, points):
+    view = keys.app.screen.query_one(PictureView)
     for point in RULER:
+        view.cross = point
+        await keys.press("plus", "plus", "plus", "plus")
         await click(keys, point)
+        view.fit()
     await keys.type(f"{RULER_CM:g}")
     await keys.press("enter")
-    view = keys.app.screen.query_one(PictureView)
     view.cross = MIDDLE
-    await keys.press("plus")
+    await keys.press("plus", "plus")
     for point in edge(points):
         await click(keys, point)
 
