@@ -369,9 +369,9 @@ def test_after_a_sedative_the_sheet_says_from_when_to_feed_turn_out_and_drive():
     sedated = rich_visit(given=(a_drug_given("detomidine", at=at(0, 9, 30)),))
     told = " ".join(a_sheet(sedated).rest)
     assert "no feed before 11:30" in told
-    assert "No turnout before 13:30 and no travel before 15:30" in told
+    assert "No turnout before 13:30. No travel before 15:30." in told
     late = rich_visit(given=(a_drug_given("detomidine", at=at(0, 20)),))
-    assert "no travel before 02:00 on Tue 3 June" in " ".join(a_sheet(late).rest)
+    assert "No travel before 02:00 on Tue 3 June" in " ".join(a_sheet(late).rest)
 
 
 def test_a_label_names_every_thing_a_dispensed_drug_must_carry():
