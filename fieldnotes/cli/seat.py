@@ -85,7 +85,7 @@ class Seat:
         if self._read_only:
             found.insert(0, f"read only; {self._open.holder()} may be writing")
         if self._open.problems:
-            found.insert(0, f"{len(self._open.problems)} files could not be read; 0 mends")
+            found.insert(0, f"{len(self._open.problems)} files could not be read; U mends")
         return tuple(found)
 
     def seal_the_day(self) -> None:

@@ -83,7 +83,7 @@ COMMANDS = (
             footer=True),
     Command("rounds.stop", "Stop", "stop planning; the best plan so far is shown", "escape",
             ("rounds",), "stop", footer=True),
-    Command("go.upkeep", "Upkeep", "where the records lie: check, back up, mend, import", "0",
+    Command("go.upkeep", "Upkeep", "where the records lie: check, back up, mend, import", "U",
             (APP,), "app.go('upkeep')"),
     # upkeep
     Command("upkeep.check", "Check", "verify every record, its hash and its chain", "c",

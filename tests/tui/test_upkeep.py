@@ -48,7 +48,7 @@ async def nothing(keys):
 
 
 async def upkeep(keys):
-    await keys.press("0")
+    await keys.press("U")
 
 
 def test_the_app_keeps_the_store_for_its_life_and_gives_it_back(store):
@@ -102,7 +102,7 @@ def test_one_who_only_reads_sees_that_and_is_refused_a_form(sit):
 
 def test_check_and_backup_report_in_words(sit, tmp_path):
     async def steps(keys):
-        await keys.press("0", "c")
+        await keys.press("U", "c")
         assert "all sound" in screen_text(keys.app)
         await keys.press("b")
         keys.app.screen.query_one("#upkeep-path").value = str(tmp_path / "out.zip")
@@ -121,7 +121,7 @@ def test_a_damaged_entry_is_found_and_mended_with_two_keys(sit, store):
 
     async def steps(keys):
         path.write_bytes(b"torn")
-        await keys.press("0", "c")
+        await keys.press("U", "c")
         assert "m mends" in screen_text(keys.app)
         await keys.press("m")
 
@@ -136,7 +136,7 @@ def test_owners_are_imported_by_path_mapping_dry_run_and_one_key(sit, store, tmp
     )
 
     async def steps(keys):
-        await keys.press("0", "i")
+        await keys.press("U", "i")
         await keys.free_text(str(table))
         await keys.press("enter")
         shown = screen_text(keys.app)
@@ -157,7 +157,7 @@ def test_the_column_of_a_field_is_chosen_with_the_arrows(sit, store, tmp_path):
     table.write_text("Name,Second\nCora,Vance\n", "utf-8")
 
     async def steps(keys):
-        await keys.press("0", "i")
+        await keys.press("U", "i")
         await keys.free_text(str(table))
         await keys.press("enter", "right", "ctrl+s")
 

@@ -92,7 +92,7 @@ class DeskScreen(Screen[None]):
         found = self.fieldnotes.warnings
         line = self.query_one("#warning", Static)
         line.display = bool(found)
-        more = f"  (and {len(found) - 1} more: 0)" if len(found) > 1 else ""
+        more = f"  (and {len(found) - 1} more: U)" if len(found) > 1 else ""
         line.update(lit(f"! {found[0]}{more}" if found else ""))
 
     def say(self, text: str, slot: str = "") -> None:
