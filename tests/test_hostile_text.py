@@ -239,7 +239,9 @@ def day_shows(outside):
     assert not controls(table)
     page = Page(MarkdownIt("commonmark", {"html": True}).enable("table").render(table))
     assert shows(page.text, outside.premises, outside.horse)
-    assert page.tags <= {"h1", "h2", "p", "table", "thead", "tbody", "tr", "th", "td", "ul", "li"}
+    plain = {"h1", "h2", "p", "table", "thead", "tbody", "tr", "th", "td", "ul", "li"}
+    assert page.tags <= plain | {"a"}
+    assert all(link.startswith("geo:") for link in page.links)  # the position, nothing typed
     gpx = outside.run("route", "--date", soon, "--format", "gpx")
     names = [e.text or "" for e in ET.fromstring(gpx).iter() if e.tag.endswith("name")]  # noqa: S314  (our own)
     assert shows("\n".join(names), outside.premises)
