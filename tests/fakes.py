@@ -28,6 +28,9 @@ class DeskWithTray(Casework):
     def outbox(self) -> tuple:
         return ()
 
+    def words(self, ref: str) -> str:
+        return ""
+
     def handout(self, ref: str, form: str = "text") -> bytes:
         return f"Aftercare for case {ref} as {form}".encode()
 

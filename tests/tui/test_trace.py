@@ -108,7 +108,7 @@ def test_keys_alone_place_points_take_them_back_and_lose_none_on_the_way_out(app
     app.desk.album.add(REF, file)
 
     async def script(keys):
-        await keys.press("enter", "plus", "H", "H", "enter", "right", "enter")
+        await keys.press("enter", "plus", "H", "H", "enter", "enter")
         assert "further along the ruler" in screen_text(app)
         await keys.press("L", "L", "enter")
         assert isinstance(app.focused, Input)
@@ -148,6 +148,6 @@ def test_without_colour_the_picture_is_drawn_in_characters(desk_and_drafts, file
 def test_a_case_without_photographs_says_how_to_add_one(app):
     async def script(keys):
         await keys.press("enter")
-        assert "a adds one" in screen_text(app)
+        assert "a adds a photograph" in screen_text(app)
 
     run(app, (80, 24), script)
