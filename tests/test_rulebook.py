@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 
 import pytest
@@ -9,10 +10,12 @@ import pytest
 from fieldnotes.casework.desk import Casework
 from fieldnotes.casework.rulebook import RuleBook
 from fieldnotes.cli.main import main
+from fieldnotes.cli.text import show_case
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 from fieldnotes.domain.rulebook import RuleChange, RuleFact
+from fieldnotes.domain.treatment import ClosureMethod, Lavage
 from fieldnotes.storage.casebook import Casebook, create_store
-from tests.builders import an_opening, at, day
+from tests.builders import a_care, a_closure, a_wound, an_opening, at, day
 from tests.desks import Clock, first_visit, known
 
 
@@ -112,3 +115,77 @@ def test_rules_are_read_and_changed_by_command(desk, ref, store, capsys):
     assert len(json.loads(capsys.readouterr().out)) > 60
     assert main([*run, "disputes", "--json"]) == 0
     assert json.loads(capsys.readouterr().out)[0]["in_force"] == "early"
+
+
+def settled(desk, dispute, choice):
+    RuleBook(desk).settle(dispute, choice, "our custom")
+    return desk.knowledge.settled(dispute)
+
+
+def test_every_conflict_of_the_reference_sheet_can_be_settled_and_its_default_is_safe(desk):
+    # Reference sheet, section 0.1, and how an area is made of two sides.
+    lines = {line.dispute.id: line for line in RuleBook(desk).disputes()}
+    assert set(lines) == {
+        "lavage", "hand-syringe", "tetanus", "golden-period", "drain", "epithelium",
+        "sequestrum", "chlorhexidine-joint", "donkey-divisor", "measuring", "splint",
+    }  # fmt: skip
+    chosen = {name: line.chosen.id for name, line in lines.items()}
+    assert chosen["chlorhexidine-joint"] == "never"
+    assert chosen["hand-syringe"] == "none"
+    assert (chosen["tetanus"], chosen["donkey-divisor"]) == ("6", "3801")
+    assert settled(desk, "hand-syringe", "any-gauge").words.startswith("16.7-18.4 psi")
+
+
+def test_a_misprint_is_shown_but_nobody_can_go_by_it(desk):
+    # Pearson and Ouassat, Vet Rec 138:229, 1996: the abstract's 380 gives 1,330 kg.
+    with pytest.raises(RefusedInputError, match="1,330 kg"):
+        RuleBook(desk).settle("donkey-divisor", "380", "as printed")
+    names = {f.id for f in desk.knowledge.weights.formulas}
+    settled(desk, "donkey-divisor", "girth-only")
+    assert names - {f.id for f in desk.knowledge.weights.formulas} == {"donkey-girth-length"}
+
+
+def chlorhexidine(desk, fluid):
+    visit = first_visit(care=(a_care(lavage=Lavage(fluid, 5000)),))
+    said = desk.cautions(an_opening((a_wound(region="left.fore.fetlock.palmar"),)), visit)
+    return [c.why for c in said if "chlorhexidine" in c.why.casefold()]
+
+
+def test_chlorhexidine_near_a_joint_is_warned_of_as_the_practice_settled_it(desk):
+    assert any("where a joint" in why for why in chlorhexidine(desk, "chlorhexidine 0.05%"))
+    settled(desk, "chlorhexidine-joint", "dilute")
+    said = chlorhexidine(desk, "chlorhexidine 0.05%")
+    assert any(why.endswith("never the scrub. Settled so by the practice.") for why in said)
+    assert not any("where a joint" in why for why in said)
+    assert any("where a joint" in why for why in chlorhexidine(desk, "chlorhexidine 0.5%"))
+    assert any("where a joint" in why for why in chlorhexidine(desk, "chlorhexidine"))
+
+
+def closing(desk, hours, method=ClosureMethod.PRIMARY):
+    visit = first_visit(care=(a_care(closure=a_closure(method)),))
+    said = desk.cautions(an_opening(injured_at=visit.at - dt.timedelta(hours=hours)), visit)
+    return [(c.level, c.why) for c in said if c.field == "care.A.closure"]
+
+
+def test_a_late_primary_closure_is_warned_of_by_the_figure_the_practice_goes_by(desk):
+    # Provost, Equine Surgery ch. 5, 2012: classes at 6 and 12 hours; practice pages: 4, 6, 12.
+    assert closing(desk, 5) == []
+    assert closing(desk, 7)[0][0] == "warn"
+    settled(desk, "golden-period", "12-hours")
+    assert closing(desk, 11) == []
+    assert closing(desk, 13)[0] == (
+        "warn", "primary closure 13 h after the injury: over 6-12 hours",
+    )  # fmt: skip
+    assert "by its time a delayed primary closure" in closing(desk, 96)[1][1]
+    assert closing(desk, 96, ClosureMethod.DELAYED_PRIMARY) == []
+
+
+def test_a_first_visit_says_the_age_class_of_the_wounds(desk):
+    visit = first_visit()
+    opened = an_opening(injured_at=visit.at - dt.timedelta(hours=8))
+    (said,) = [c for c in desk.cautions(opened, visit) if c.field == "injured_at"]
+    assert said.level == "note"
+    assert said.why.startswith("8 h old, class 2")
+    saved = desk.open_case(opened, visit)
+    assert not [c for c in desk.cautions(saved.ref, first_visit()) if c.field == "injured_at"]
+    assert "first seen 8 h after: class 2" in show_case(desk.file(saved.ref), desk.now())

@@ -28,4 +28,5 @@ def bedside(
     refs = (x.ref for x in records.lines() if x.horse == horse.id)
     rest = (ref for ref in refs if case is None or ref != case.ref)
     others = tuple(desk.readable(records.case, rest))
-    return Bedside(horse, about.wounds, case, others, desk.knowledge, desk.now(), without)
+    known, now = desk.knowledge, desk.now()
+    return Bedside(horse, about.wounds, case, others, known, now, without, opened.injured_at)

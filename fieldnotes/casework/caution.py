@@ -49,6 +49,7 @@ class Bedside:
     library: Library
     now: dt.datetime
     without: str = ""
+    injured_at: dt.datetime | None = None
 
     @property
     def cases(self) -> tuple[Case, ...]:

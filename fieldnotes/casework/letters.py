@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from fieldnotes.casework.closing_time import seen_words
 from fieldnotes.casework.drawings import pictures
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.followups import Doer
@@ -71,6 +72,7 @@ def _animal(file: CaseFile) -> Section:
     age = f"born {horse.born}" if horse.born else "age not known"
     kilos = f"{number_text(weight.kg)} kg ({weight.method}, {weight.on})" if weight else UNKNOWN
     last = f", last {horse.tetanus.last}" if horse.tetanus.last else ""
+    last += ", first dose of a course only" if horse.tetanus.finished is False else ""
     chip = horse.microchip or UNKNOWN
     lines = (
         f"{horse.name}, {horse.species}, {horse.sex}, {age}. Microchip: {chip}.",
@@ -96,7 +98,8 @@ def _wounds(file: CaseFile, office: Office) -> Section:
     opened = file.case.opened
     about = "about " if opened.injured_about else ""
     first = f"Hurt {about}{_moment(opened.injured_at, office)}. {clean_line(opened.mechanism)}"
-    return Section("Wounds", (first, *(_wound(w, office) for w in file.wounds)))
+    seen = f"{seen_words(file.case).capitalize()}." if file.case.visits else ""
+    return Section("Wounds", (f"{first} {seen}".strip(), *(_wound(w, office) for w in file.wounds)))
 
 
 def _wound(wound: WoundFile, office: Office) -> str:

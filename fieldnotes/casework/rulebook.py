@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import KnowledgeError, RefusedInputError, UnknownNameError
 from fieldnotes.domain.rulebook import DisputeSet, RuleChange, RuleSet, Settled
-from fieldnotes.knowledge.disputes import load_disputes
+from fieldnotes.knowledge.disputes import load_disputes, one_dispute, option_in_force
 from fieldnotes.knowledge.own_rules import with_changes
 from fieldnotes.knowledge.rules import load_rules
 
@@ -109,23 +109,19 @@ class RuleBook:
         return tuple(self._dispute(dispute) for dispute in load_disputes())
 
     def _dispute(self, dispute: Dispute) -> DisputeLine:
-        said = self._desk.register().disputes.get(dispute.id)
-        wanted = said.choice if said else dispute.default
-        if any(o.tetanus_months for o in dispute.options):
-            wanted = str(self._desk.practice().tetanus_rule_months)
-        chosen = dispute.option(wanted) or dispute.option(dispute.default) or dispute.options[0]
-        return DisputeLine(dispute, chosen, said)
+        settled = self._desk.register().disputes
+        chosen = option_in_force(dispute, settled, self._desk.practice())
+        return DisputeLine(dispute, chosen, settled.get(dispute.id))
 
     def settle(self, dispute_id: str, choice: str, reason: str) -> Saved:
         """Go by one of the disputed figures from now on."""
-        dispute = next((d for d in load_disputes() if d.id == dispute_id), None)
-        if dispute is None:
-            names = tuple(d.id for d in load_disputes())
-            raise UnknownNameError("dispute", f"one of: {', '.join(names)}", names)
+        dispute = one_dispute(dispute_id)
         option = dispute.option(choice)
         if option is None:
             names = tuple(o.id for o in dispute.options)
             raise UnknownNameError("choice", f"one of: {', '.join(names)}", names)
+        if option.refused:
+            raise RefusedInputError("choice", option.refused)
         if not reason.strip():
             raise RefusedInputError("reason", "why is this figure chosen?")
         if option.tetanus_months:

@@ -6,6 +6,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.caution import Caution
+from fieldnotes.casework.closing_time import age_caution, closing_cautions
 from fieldnotes.clinical.bandage import Entered, check_build
 from fieldnotes.clinical.measuring import mixed_words
 from fieldnotes.clinical.synovial import NOT_EXCLUDED, Probe, load_cautions, risk_at, risk_of_region
@@ -96,7 +97,8 @@ def _near(bed: Bedside, wound: Wound, visit: Visit) -> Iterator[str]:
 
 
 def wound_cautions(bed: Bedside, visit: Visit) -> Iterator[Caution]:
-    """Give every wound's cautions: synovial risk, then what was done for it."""
+    """Give every wound's cautions: age, synovial risk, then what was done for it."""
+    yield from age_caution(bed, visit)
     for wound in bed.wounds:
         finding = last_finding(bed, wound, visit)
         if finding.phase is not Phase.HEALED:
@@ -109,7 +111,9 @@ def wound_cautions(bed: Bedside, visit: Visit) -> Iterator[Caution]:
         of = wounds.get(care.wound)
         if of is not None:
             cls = bed.library.regions.get(of.region).cls
-            yield from _bandage(care, cls, last_finding(bed, of, visit), bed.library)
+            finding = last_finding(bed, of, visit)
+            yield from _bandage(care, cls, finding, bed.library)
+            yield from closing_cautions(bed, visit, care, finding)
             yield from _fluid(care, bed.library)
             yield from _topical(care, bed.library)
 
@@ -121,11 +125,21 @@ def _synovial(bed: Bedside, wound: Wound, finding: Finding, visit: Visit) -> Ite
     field = f"findings.{wound.label}.synovial_entry"
     for caution in risk.cautions:
         level = "warn" if early and _presses(caution, risk, entry) else "note"
-        yield Caution(level, field, f"{wound.label}: {caution.text}", caution.source)
+        text, source = _as_settled(caution, bed.library)
+        yield Caution(level, field, f"{wound.label}: {text}", source)
     spanned = spanned_words(risk.regions) if finding.length_mm else ""
     if spanned:
         place = f"wounds.{wound.label}.region"
         yield Caution("note", place, f"{wound.label} {spanned}", "body map, drawn to scale")
+
+
+def _as_settled(caution: SynovialCaution, library: Library) -> tuple[str, str]:
+    """Give words and source of a caution, chlorhexidine as the practice settled it."""
+    chosen = library.settled("chlorhexidine-joint")
+    if caution.id != "no_chlorhexidine" or chosen.most_percent is None:
+        return caution.text, caution.source
+    said = f"Entry into a synovial structure is not excluded: {chosen.words}."
+    return f"{said} Settled so by the practice.", chosen.source
 
 
 def _presses(caution: SynovialCaution, risk: SynovialRisk, entry: SynovialEntry) -> bool:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 import msgspec
 
+from fieldnotes.casework.closing_time import seen_after
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.flags import flag_documents
 from fieldnotes.cli.opening import open_desk, write_out
@@ -105,6 +106,7 @@ def case_document(file: CaseFile, documents: tuple[dict[str, Any], ...]) -> dict
         "referred": case.referred.value if case.referred else None,
         "responsible": case.responsible,
         "on_call": case.on_call,
+        "age_at_first_visit": _age_document(file),
         "mechanism": case.opened.mechanism,
         "history": case.opened.history,
         "missing": list(file.missing),
@@ -117,6 +119,16 @@ def case_document(file: CaseFile, documents: tuple[dict[str, Any], ...]) -> dict
             _entry_document(d, amendments, ZoneInfo(file.practice.zone)) for d in documents
         ],
     }
+
+
+def _age_document(file: CaseFile) -> dict[str, Any] | None:
+    seen = seen_after(file.case)
+    if seen is None:
+        return None
+    hours, found = seen
+    about = file.case.opened.injured_about
+    return {"hours": hours, "about": about, "class": found.number, "means": found.means,
+            "advice": found.advice, "source": found.source}  # fmt: skip
 
 
 def _when(document: dict[str, Any], zone: ZoneInfo) -> str:

@@ -24,6 +24,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--wound", default="A", metavar="A", help="which wound (default A)")
     parser.add_argument("--at", metavar="ISO-8601", help="when it was measured (default now)")
     parser.add_argument("--photo", default="", metavar="ID", help="the photograph it was traced on")
+    parser.add_argument("--oval", action="store_true", help="an ellipse, whatever the practice's")
     add_size_arguments(parser)
 
 
@@ -32,6 +33,9 @@ def run(args: argparse.Namespace) -> int:
     desk = open_desk(args)
     photo = desk.album.photo(args.ref, args.photo).entry if args.photo else ""
     at = moment(args.at, "--at") if args.at else desk.now()
+    args.rectangle = args.rectangle or (
+        not args.oval and desk.knowledge.settled("measuring").measuring is Measuring.RECTANGLE
+    )
     saved = desk.record(args.ref, Measurement(at, _finding(args), photo))
     if args.json:
         emit_json({"entry": saved.entries[0]})

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldnotes.casework.closing_time import seen_words
 from fieldnotes.clinical.measuring import mixed_words
 from fieldnotes.domain.text import clean, clean_line
 
@@ -59,6 +60,7 @@ def show_case(file: CaseFile, now: dt.datetime) -> str:
         + ("  on hold" if case.on_hold else ""),
         f"{owner}, {place}",
         f"injured {local(case.opened.injured_at, now):%d %b %Y %H:%M}: {case.opened.mechanism}",
+        seen_words(case),
     ]
     if file.missing:
         lines.append(f"missing: {', '.join(file.missing)}")

@@ -83,7 +83,7 @@ class Course:
 
 def reduction_percent(first_cm2: float, area_cm2: float) -> float | None:
     """Give the fall in percent of the first area, negative for growth; None if that was 0."""
-    return 100 * (first_cm2 - area_cm2) / first_cm2 if first_cm2 > 0 else None
+    return 100 * ((first_cm2 - area_cm2) / first_cm2) if first_cm2 > 0 else None
 
 
 def edge_advance_mm(before: Size, after: Size) -> float | None:

@@ -60,6 +60,24 @@ def _unvaccinated(table: TetanusTable, wounded: dt.date, known: str) -> TetanusD
     )
 
 
+def _begun(table: TetanusTable, wounded: dt.date, first: dt.date) -> TetanusDecision:
+    """Give what a horse needs that had the first dose of a course and no second."""
+    second = _span(first, table.next_dose_days)
+    due = wounded >= second[0]
+    now = "second dose now" if due else f"second dose {second[0]} to {second[1]}"
+    return TetanusDecision(
+        toxoid=due,
+        antitoxin_units=table.antitoxin_units,
+        next_dose=None if due else second,
+        antitoxin_cover=_span(wounded, table.cover_days),
+        antitoxin_repeat=wounded + dt.timedelta(days=table.repeat_days),
+        why=f"one dose only ({first}), not covered before the second: antitoxin at this visit, "
+        f"{now} ({table.course_text}). Antitoxin: {table.antitoxin_text}",
+        source=f"{table.course_source}; {table.antitoxin_source}; "
+        "one dose counts as no protection: common practice",
+    )
+
+
 def tetanus_decision(
     table: TetanusTable,
     wounded: dt.date,
@@ -67,13 +85,17 @@ def tetanus_decision(
     rule_months: int,
     *,
     never: bool = False,
+    begun: bool = False,
 ) -> TetanusDecision:
     """Decide from the wound's date and the last toxoid dose; unknown counts as never.
 
-    Toxoid when wounded is after last + N calendar months. Refused: last dose after the wound,
-    or a history that is both dated and never.
+    Toxoid when wounded is after last + N calendar months. `begun`: the last dose was the first
+    of a course. Refused: last dose after the wound, a history that is both dated and never, a
+    course begun without its day.
     """
     interval = _interval(table, rule_months)
+    if begun and last is None:
+        raise RefusedInputError("last", "which day was the first dose of the course?")
     if last is None:
         known = "never vaccinated" if never else "history unknown, treated as never vaccinated"
         return _unvaccinated(table, wounded, known)
@@ -81,6 +103,8 @@ def tetanus_decision(
         raise RefusedInputError("never", "a last dose is given as well; give one")
     if last > wounded:
         raise RefusedInputError("last", f"{last} is after the wound of {wounded}")
+    if begun:
+        return _begun(table, wounded, last)
     due = add_months(last, rule_months)
     booster = wounded > due
     over = "over" if booster else "not over"

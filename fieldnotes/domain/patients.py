@@ -191,10 +191,15 @@ class TetanusHistory(StrEnum):
 
 @dataclass(frozen=True)
 class Tetanus:
-    """Tetanus history; `last` is the last toxoid dose where the history is dated."""
+    """Tetanus history; `last` is the last toxoid dose where the history is dated.
+
+    `finished` says whether that dose ended a course; False: it was the first one only, which
+    protects nobody before the second. None: not said.
+    """
 
     history: TetanusHistory = TetanusHistory.UNKNOWN
     last: dt.date | None = None
+    finished: bool | None = None
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 from fieldnotes.knowledge.source import Row, Table, shipped_table
 
@@ -138,3 +139,13 @@ def load_interactions(table: Table | None = None) -> Interactions:
         pregnancy_days=int(pregnancy.number("days", least=300)),
         last_days=int(pregnancy.number("last_days", least=1)),
     )
+
+
+def allowed_to(tables: Interactions, drug: str, near: str, most_percent: float) -> Interactions:
+    """Give the rules with one antiseptic allowed near a place up to a strength, in percent."""
+    over = math.nextafter(most_percent, math.inf)
+    rules = (
+        replace(r, least_percent=over) if r.of == (drug,) and near in r.near else r
+        for r in tables.rules
+    )
+    return replace(tables, rules=tuple(rules))

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.antiseptics import Antiseptic
     from fieldnotes.knowledge.bandages import Bandages
     from fieldnotes.knowledge.controlled import ControlledTables
+    from fieldnotes.knowledge.disputes import Option
     from fieldnotes.knowledge.dressings import DressingRow
     from fieldnotes.knowledge.drugs import Drugs
     from fieldnotes.knowledge.handout import HandoutTexts
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.triage import TriageTables
     from fieldnotes.knowledge.vitals import VitalTables
     from fieldnotes.knowledge.weights import Weights
+    from fieldnotes.knowledge.wound_ages import WoundAges
 
 
 class Library:
@@ -153,10 +155,12 @@ class Library:
 
     @cached_property
     def interactions(self) -> Interactions:
-        """The interaction and contraindication rules."""
-        from fieldnotes.knowledge.interactions import load_interactions
+        """The interaction and contraindication rules, chlorhexidine as the practice settled it."""
+        from fieldnotes.knowledge.interactions import allowed_to, load_interactions
 
-        return load_interactions()
+        most = self.settled("chlorhexidine-joint").most_percent
+        tables = load_interactions()
+        return tables if most is None else allowed_to(tables, "chlorhexidine", "synovial", most)
 
     @cached_property
     def routes(self) -> tuple[Route, ...]:
@@ -195,7 +199,21 @@ class Library:
 
     @cached_property
     def weights(self) -> Weights:
-        """Body-weight formulas."""
-        from fieldnotes.knowledge.weights import load_weights
+        """Body-weight formulas, without one the practice leaves out."""
+        from fieldnotes.knowledge.weights import load_weights, without_formula
 
-        return load_weights()
+        return without_formula(load_weights(), self.settled("donkey-divisor").without_formula)
+
+    @cached_property
+    def wound_ages(self) -> WoundAges:
+        """Classes of wounds by their age at first sight."""
+        from fieldnotes.knowledge.wound_ages import load_wound_ages
+
+        return load_wound_ages()
+
+    def settled(self, dispute: str) -> Option:
+        """Give the option in force of what the sources dispute, by the dispute's id."""
+        from fieldnotes.knowledge.disputes import one_dispute, option_in_force
+
+        settled = self._register.disputes if self._register is not None else {}
+        return option_in_force(one_dispute(dispute), settled, self._practice)

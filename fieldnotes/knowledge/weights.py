@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fieldnotes.knowledge.source import Row, Table, shipped_table
 
@@ -116,3 +116,8 @@ def load_weights(table: Table | None = None) -> Weights:
         cresty_ratio=neck.number("ratio", least=0),
         cresty_source=neck.source(),
     )
+
+
+def without_formula(weights: Weights, formula_id: str) -> Weights:
+    """Give the formulas with one left out; an empty id leaves none out."""
+    return replace(weights, formulas=tuple(f for f in weights.formulas if f.id != formula_id))

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from fieldnotes.domain.cases import Case
-    from fieldnotes.domain.patients import Horse
+    from fieldnotes.domain.patients import Horse, Tetanus
     from fieldnotes.domain.treatment import Bandage, Closure
     from fieldnotes.domain.wounds import Finding, Wound
     from fieldnotes.knowledge.regions import Regions
@@ -175,18 +175,33 @@ def wound_facts(case: Case, wound: Wound, regions: Regions, events: tuple[Event,
 def _tetanus(
     horse: Horse, rules: Rules, months: int, injured: dt.date, events: tuple[Event, ...]
 ) -> str:
-    last = horse.tetanus.last if horse.tetanus.history is TetanusHistory.DATED else None
-    drugs = {e.drug for e in events if e.kind == "drug given"}
-    given = "tetanus-toxoid" in drugs
-    # Antitoxin beside the toxoid shows a course begun, even once the register has its date.
-    if given and (last is None or "tetanus-antitoxin" in drugs):
-        return "course begun"
-    if given or (last is not None and last > injured):
-        return "covered"
+    known = horse.tetanus
+    last = known.last if known.history is TetanusHistory.DATED else None
+    given = [(e.drug, e.on) for e in events if e.kind == "drug given"]
+    doses = sorted(on for drug, on in given if drug == "tetanus-toxoid")
+    if doses:
+        return _after_toxoid(
+            known, last, doses, rules, antitoxin="tetanus-antitoxin" in dict(given)
+        )
+    if known.finished is False and last is not None:
+        return "course begun" if last > injured else "course due"
     if last is None:
         return "course due"
+    if last > injured:
+        return "covered"
     decision = tetanus_decision(rules.tetanus, injured, last, months)
     return "booster due" if decision.toxoid else "covered"
+
+
+def _after_toxoid(
+    known: Tetanus, last: dt.date | None, doses: list[dt.date], rules: Rules, *, antitoxin: bool
+) -> str:
+    """Tell a booster from the first dose of a course, which covers nobody before the second."""
+    second = (doses[-1] - doses[0]).days >= rules.tetanus.next_dose_days[0]
+    # The register may hold the date of the very dose given here: it tells nothing of before.
+    before = last is not None and last < doses[0] and known.finished is not False
+    covered = known.finished is True or second or (before and not antitoxin)
+    return "covered" if covered else "course begun"
 
 
 def case_facts(

@@ -44,6 +44,23 @@ def test_unknown_history_counts_as_never_vaccinated(never):
     assert decision.antitoxin_repeat == dt.date(2025, 7, 18)
 
 
+@pytest.mark.parametrize(
+    ("wounded", "toxoid", "next_dose"),
+    [
+        (dt.date(2025, 1, 30), False, (dt.date(2025, 2, 7), dt.date(2025, 2, 21))),
+        (dt.date(2025, 2, 7), True, None),
+    ],
+)
+def test_the_first_dose_of_a_course_covers_nobody_before_the_second(wounded, toxoid, next_dose):
+    # AAEP adult horse vaccination chart: the second dose 4-6 weeks after the first
+    decision = tetanus_decision(TABLE, wounded, LAST, 6, begun=True)
+    assert (decision.toxoid, decision.next_dose) == (toxoid, next_dose)
+    assert decision.antitoxin_units == 1500
+    assert "not covered" in decision.why
+    with pytest.raises(RefusedInputError, match="which day"):
+        tetanus_decision(TABLE, wounded, None, 6, begun=True)
+
+
 def test_the_end_of_a_short_month_is_clamped():
     assert add_months(dt.date(2025, 8, 31), 6) == dt.date(2026, 2, 28)
     assert add_months(dt.date(2023, 8, 31), 6) == dt.date(2024, 2, 29)

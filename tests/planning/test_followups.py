@@ -408,6 +408,32 @@ def test_a_second_tetanus_dose_counts_from_four_weeks_on(given, still_due):
     assert dates(task) == (day(28), day(28), day(42))
 
 
+# A horse of unknown history given toxoid alone, its register then brought up to date.
+@pytest.mark.parametrize(
+    ("finished", "second_on", "due"),
+    [(None, None, True), (False, None, True), (True, None, False), (None, 28, False)],
+)
+def test_toxoid_alone_is_no_cover_before_the_second_dose(finished, second_on, due):
+    # American Association of Equine Practitioners, Adult horse vaccination chart: 2 doses.
+    first = a_visit(0, given=(a_drug_given("tetanus-toxoid"),))
+    visits, last = [first], DAY0
+    if second_on:
+        given = a_drug_given("tetanus-toxoid", at=at(second_on))
+        visits, last = [first, a_visit(second_on, given=(given,))], day(second_on)
+    horse = a_horse(tetanus=Tetanus(TetanusHistory.DATED, last, finished))
+    tasks = planned(a_case(*visits), day(second_on or 1), horse)
+    assert ("tetanus-second-dose" in rules_of(tasks)) is due
+    assert "tetanus-course" not in rules_of(tasks)
+
+
+def test_a_booster_is_no_new_course_and_one_dose_before_the_injury_is_no_cover():
+    boosted = a_case(a_visit(0, given=(a_drug_given("tetanus-toxoid"),)))
+    known = a_horse(tetanus=Tetanus(TetanusHistory.DATED, dt.date(2024, 3, 1)))
+    assert "tetanus-second-dose" not in rules_of(planned(boosted, day(1), known))
+    once = a_horse(tetanus=Tetanus(TetanusHistory.DATED, dt.date(2025, 5, 20), finished=False))
+    assert "tetanus-course" in rules_of(planned(a_case(a_visit(0)), horse=once))
+
+
 cares = st.builds(
     a_care,
     closure=st.one_of(st.none(), st.builds(a_closure, st.sampled_from(ClosureMethod))),

@@ -12,6 +12,7 @@ RECKONERS = (
     Command("course", "healing course from a series of sizes", "fieldnotes.cli.reckon.course"),
     Command("bandage", "bandage build and material for a region", "fieldnotes.cli.reckon.bandage"),
     Command("region", "a place on the body map: what lies beneath", "fieldnotes.cli.reckon.region"),
+    Command("age", "age class of a wound, and closing it", "fieldnotes.cli.reckon.age"),
     Command("tetanus", "tetanus prophylaxis after a wound", "fieldnotes.cli.reckon.tetanus"),
     Command("readability", "reading grade of a text", "fieldnotes.cli.reckon.readability"),
 )

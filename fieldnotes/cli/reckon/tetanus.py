@@ -21,6 +21,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--wounded", required=True, metavar="D", help="date of the wound")
     parser.add_argument("--last", metavar="D", help="last toxoid dose")
     parser.add_argument("--never", action="store_true", help="never vaccinated")
+    parser.add_argument("--begun", action="store_true", help="the last dose was a course's first")
     parser.add_argument("--rule-months", type=int, default=6, metavar="6|12")
 
 
@@ -66,7 +67,7 @@ def run(args: argparse.Namespace) -> int:
     last = None if args.last is None else _date("--last", args.last)
     try:
         decision = tetanus_decision(
-            load_tetanus(), wounded, last, args.rule_months, never=args.never
+            load_tetanus(), wounded, last, args.rule_months, never=args.never, begun=args.begun
         )
     except RefusedInputError as error:
         raise RefusedInputError(f"--{error.field}", error.reason) from error

@@ -15,6 +15,8 @@ from fieldnotes.knowledge.weights import MEASURES, load_weights
 if TYPE_CHECKING:
     import argparse
 
+    from fieldnotes.knowledge.weights import Weights
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
@@ -79,11 +81,20 @@ def _lines(found: WeightEstimate, tape: Tape) -> list[str]:
     return [*lines, *(f"! {w}" for w in found.warnings), CAUTION]
 
 
+def _formulas(args: argparse.Namespace) -> Weights:
+    """Give the formulas; of a store named by --data, without what its practice leaves out."""
+    if not args.data:
+        return load_weights()
+    from fieldnotes.cli.opening import open_desk  # noqa: PLC0415  (no calculator else needs a store)
+
+    return open_desk(args).knowledge.weights
+
+
 def run(args: argparse.Namespace) -> int:
     """Print the estimate."""
     tape = Tape(**{f"{m}_cm": _measure(args, m) for m in MEASURES})
     try:
-        found = estimate_weight(load_weights(), args.build, tape, args.age_days)
+        found = estimate_weight(_formulas(args), args.build, tape, args.age_days)
     except RefusedInputError as error:
         raise RefusedInputError(_argument(args, error.field), error.reason) from error
     if args.json:

@@ -5,10 +5,15 @@ from __future__ import annotations
 import datetime as dt
 import re
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from fieldnotes.casework.checks import CLOCK_SLACK
+from fieldnotes.clinical.wound_age import age_words, hours_between
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.tui.fields.field import Field
+
+if TYPE_CHECKING:
+    from fieldnotes.knowledge.wound_ages import WoundAges
 
 DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _OFFSET = re.compile(r"([+-])?\s*(\d{1,4})\s*([dw])", re.ASCII)
@@ -114,6 +119,21 @@ class MomentField(Field):
         except RefusedInputError:
             return ""
         return "" if moment is None else f"{moment:%a %d %b %H:%M}, {ago(moment, self.now)}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class InjuredField(MomentField):
+    """When the injury happened; says which class of age the wound is in."""
+
+    ages: WoundAges
+
+    def echo(self, text: str) -> str:
+        """Give the moment, how long ago, and the class."""
+        said = super().echo(text)
+        if not said:
+            return said
+        hours = max(hours_between(self.read(text), self.now), 0.0)
+        return f"{said}; {age_words(hours, self.ages)}"
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -50,10 +50,14 @@ class TypedSize:
     squares: float | None = None
     square_mm: float | None = None
 
-    def answer(self) -> str:
-        """Give the text a form keeps, in cm; only sides, since a map changes no other."""
+    def answer(self, usual: Measuring = Measuring.ELLIPSE) -> str:
+        """Give the text a form keeps, in cm; only sides, since a map changes no other.
+
+        `usual` is the shape the field reads where none is written.
+        """
         sides = (self.length_mm, self.width_mm, self.depth_mm)
-        shape = " rect" if self.measuring is Measuring.RECTANGLE else ""
+        named = {Measuring.RECTANGLE: " rect", Measuring.ELLIPSE: " oval"}
+        shape = "" if self.measuring is usual else named.get(self.measuring, "")
         return " x ".join(plain(mm / 10) for mm in sides if mm is not None) + shape
 
     def size(self) -> Size | None:

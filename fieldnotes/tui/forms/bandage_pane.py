@@ -29,10 +29,11 @@ SHOWN = (("yes", "was shown how"), ("no", "not shown yet"))
 
 @dataclass(frozen=True)
 class BandageTables:
-    """What the suggestions are read from."""
+    """What the suggestions are read from; `pressure` is what the practice says of lavage."""
 
     bandages: Bandages
     dressings: tuple[DressingRow, ...]
+    pressure: str = ""
 
 
 def kinds_for(region: Region | None) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.entries import CaseOpened, Visit, VisitKind
 from fieldnotes.tui.fields.field import Field, LongText
-from fieldnotes.tui.fields.moments import MomentField
+from fieldnotes.tui.fields.moments import InjuredField
 from fieldnotes.tui.fields.place import read_spot
 from fieldnotes.tui.forms.finding import find_among, find_horse, horse_options, named
 from fieldnotes.tui.forms.form import Answers, Pane, Reading
@@ -49,7 +49,7 @@ class FirstVisit(VisitForm):
         wounds: list[Pane] = []
         for label in _labels(answers):
             region = self._region(answers.get(f"wounds.{label}.region", ""))
-            found = wound_pane(label, self._regions, self._desk.knowledge.limits)
+            found = wound_pane(label, self._desk.knowledge)
             wounds += wound_pages(found, label, region, answers, self._tables)
         return tuple(wounds)
 
@@ -64,8 +64,9 @@ class FirstVisit(VisitForm):
         signs = people[0].id if people else ""
         return Pane("case", "Case", (
             find_horse("horse", "Horse", self._horses, self._open),
-            MomentField(key="injured_at", label="Injured", now=self._now, default="now",
-                        hint="4h, 14:30, yesterday, fri, 2026-03-02 14:30"),
+            InjuredField(key="injured_at", label="Injured", now=self._now, default="now",
+                         ages=self._desk.knowledge.wound_ages,
+                         hint="4h, 14:30, yesterday, fri, 2026-03-02 14:30"),
             Field(key="mechanism", label="How", hint="wire, kick, nail ..."),
             LongText(key="history", label="History"),
             *weight_fields(horse, answers),

@@ -61,8 +61,8 @@ class Recheck(VisitForm):
             known = wound is not None and wound.region in self._regions
             region = self._regions.get(wound.region) if wound and known else None
             where = region.standard_name if region else ""
-            before, limits = self._before(label), self._desk.knowledge.limits
-            found = finding_pane(label, where, before, answers, limits)
+            before = self._before(label)
+            found = finding_pane(label, where, before, answers, self._desk.knowledge)
             held = devices_in(self._file.case, label)
             wounds += wound_pages(
                 found, label, region, answers, self._tables, before=before, held=held

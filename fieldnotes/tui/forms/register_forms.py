@@ -23,7 +23,7 @@ from fieldnotes.domain.patients import (
     WeightMethod,
 )
 from fieldnotes.planning.positions import decimal_degrees
-from fieldnotes.tui.fields.choices import ChoiceField, of_words
+from fieldnotes.tui.fields.choices import ChoiceField, lettered, of_words
 from fieldnotes.tui.fields.field import Field, LongText
 from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.fields.moments import ClockField, DateField
@@ -32,6 +32,7 @@ from fieldnotes.tui.forms.finding import find_among, named
 from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Callable
 
     from fieldnotes.casework.desk import Casework
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.errors import Problem
 
 Fields = tuple[Field, ...]
+COURSES = lettered((("finished", "finished"), ("first", "dose 1 only")))
 
 
 class RegisterForm(Form):
@@ -119,6 +121,11 @@ def premises(desk: Casework, _ref: str = "") -> Form:
     )  # fmt: skip
 
 
+def _tetanus(last: dt.date | None, course: str) -> Tetanus:
+    finished = {"finished": True, "first": False}.get(course)
+    return Tetanus(TetanusHistory.DATED, last, finished) if last else Tetanus()
+
+
 def horse(desk: Casework, _ref: str = "") -> Form:
     """Give the form for a new horse."""
     register, today = desk.register(), desk.today()
@@ -135,6 +142,8 @@ def horse(desk: Casework, _ref: str = "") -> Form:
                     given=of_words(m.value for m in WeightMethod)),
         DateField(key="tetanus", label="Last tetanus", today=today, past=True,
                   hint="empty: unknown"),
+        ChoiceField(key="tetanus_course", label="Tetanus course", given=COURSES,
+                    hint="was that dose the first of a course only?"),
         Field(key="breed", label="Breed"),
         Field(key="microchip", label="Microchip"),
         LongText(key="note", label="Note"),
@@ -149,7 +158,7 @@ def horse(desk: Casework, _ref: str = "") -> Form:
             parties=(Party(PartyRole.OWNER, r.get("owner", "")),),
             sex=Sex(r.get("sex") or Sex.UNKNOWN), born=r.get("born"),
             weights=() if kg is None else (Weight(kg, method, today),),
-            tetanus=Tetanus(TetanusHistory.DATED, last) if last else Tetanus(),
+            tetanus=_tetanus(last, r.get("tetanus_course") or ""),
             breed=r.get("breed", ""), microchip=r.get("microchip", ""), note=r.get("note", ""),
         ))  # fmt: skip
 

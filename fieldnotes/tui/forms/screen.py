@@ -13,6 +13,7 @@ from textual.widgets import Static
 
 from fieldnotes.domain.errors import FieldnotesError, Problem, RefusedInputError
 from fieldnotes.domain.text import clean
+from fieldnotes.domain.wounds import Measuring
 from fieldnotes.tui.fields.place import PlaceField, read_spot
 from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
 from fieldnotes.tui.fields.sizes import SizeField
@@ -265,7 +266,9 @@ class FormScreen(DeskScreen):
             if taken is not None:
                 place.take(taken.spot.answer())
                 if taken.size is not None and size is not None:
-                    size.take(taken.size.answer())
+                    field = size.field
+                    usual = field.shape if isinstance(field, SizeField) else Measuring.ELLIPSE
+                    size.take(taken.size.answer(usual))
                 place.editor.focus()
 
         self.app.push_screen(MapScreen(read_spot(row.answer), size_on(size)), take)

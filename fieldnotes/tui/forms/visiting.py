@@ -54,7 +54,9 @@ class VisitForm(Form):
         self._now = desk.now()
         self._regions = desk.knowledge.regions
         self._at_hand = at_hand(desk, self._now)
-        self._tables = BandageTables(desk.knowledge.bandages, desk.knowledge.dressings)
+        known = desk.knowledge
+        said = (known.settled(name).words for name in ("lavage", "hand-syringe"))
+        self._tables = BandageTables(known.bandages, known.dressings, "; ".join(said))
 
     @abstractmethod
     def first_pane(self, answers: Answers) -> Pane:

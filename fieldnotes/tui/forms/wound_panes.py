@@ -51,11 +51,12 @@ from fieldnotes.tui.forms.synovial_pane import read_synovial_test, synovial_page
 if TYPE_CHECKING:
     from enum import StrEnum
 
-    from fieldnotes.knowledge.limits import Limits
-    from fieldnotes.knowledge.regions import Region, Regions
+    from fieldnotes.knowledge.library import Library
+    from fieldnotes.knowledge.regions import Region
     from fieldnotes.tui.forms.bandage_pane import BandageTables
 
 SIDES = ("length_mm", "width_mm", "depth_mm")
+SIDED = (Measuring.ELLIPSE, Measuring.RECTANGLE)
 _LAVAGE = re.compile(r"(.*?)\s*(\d+(?:[.,]\d+)?)\s*(l|ml)\s*", re.IGNORECASE | re.ASCII)
 
 
@@ -63,23 +64,24 @@ def _all(kinds: type[StrEnum]) -> tuple[str, ...]:
     return tuple(kind.value for kind in kinds)
 
 
-def _size(label: str, limits: Limits, before: Finding | None = None) -> SizeField:
-    """Give the size field; a wound measured as a rectangle before is read as one again."""
+def _size(label: str, library: Library, before: Finding | None = None) -> SizeField:
+    """Give the size field; sides are read as they were last time, else as the practice does."""
     paths = tuple(f"findings.{label}.{n}" for n in SIZE_FIELDS)
-    again = before is not None and before.measuring is Measuring.RECTANGLE
+    shape = library.settled("measuring").measuring or Measuring.ELLIPSE
+    if before is not None and before.length_mm is not None and before.measuring in SIDED:
+        shape = before.measuring
     return SizeField(
         key=f"findings.{label}.size", label="Size", also=(*paths, f"findings.{label}"),
-        limits=tuple(limits[side] for side in SIDES),
-        shape=Measuring.RECTANGLE if again else Measuring.ELLIPSE, hint=f"cm: {FORMS}",
+        limits=tuple(library.limits[side] for side in SIDES), shape=shape, hint=f"cm: {FORMS}",
     )  # fmt: skip
 
 
-def wound_pane(label: str, regions: Regions, limits: Limits) -> Pane:
+def wound_pane(label: str, library: Library) -> Pane:
     """Give the page of a wound first seen."""
     f = f"findings.{label}"
     return Pane(f"wound-{label}", f"Wound {label}", (
-        find_region(f"wounds.{label}.region", "Region", regions),
-        _size(label, limits),
+        find_region(f"wounds.{label}.region", "Region", library.regions),
+        _size(label, library),
         ChoiceField(key=f"wounds.{label}.kind", label="Kind", given=of_words(_all(WoundKind)),
                     default=WoundKind.LACERATION),
         ChoiceField(key=f"wounds.{label}.contamination", label="Contamination",
@@ -114,14 +116,14 @@ def _still_open(before: Finding | None) -> tuple[str, str]:
 
 
 def finding_pane(
-    label: str, where: str, before: Finding | None, answers: Answers, limits: Limits
+    label: str, where: str, before: Finding | None, answers: Answers, library: Library
 ) -> Pane:
     """Give the page of a wound seen again; left empty, it stands for a wound not looked at."""
     f, seen = f"findings.{label}", looked_at(label, answers)
     exposed, entry = _still_open(before) if seen else ("", "")
     phase, exudate, granulation = _carried(label, before, answers)
     return Pane(f"wound-{label}", f"Wound {label}", (
-        _size(label, limits, before),
+        _size(label, library, before),
         ChoiceField(carried=True, key=f"{f}.phase", label="Phase", given=of_words(_all(Phase)),
                      default=phase, required=seen,
                      hint=f"{where}; a page left empty: not looked at"),
@@ -142,15 +144,20 @@ def finding_pane(
     ))  # fmt: skip
 
 
-def care_pane(label: str, kinds: tuple[str, ...], answers: Answers, *, first: bool) -> Pane:
-    """Give the page of what was done for one wound; `kinds` are the region's bandages."""
+def care_pane(
+    label: str, kinds: tuple[str, ...], answers: Answers, pressure: str, *, first: bool
+) -> Pane:
+    """Give the page of what was done for one wound.
+
+    `kinds` are the region's bandages, `pressure` what the practice says of lavage pressure.
+    """
     c = f"care.{label}"
     closing = (
         ChoiceField(key=f"{c}.closure", label="Closure", given=of_words(_all(ClosureMethod))),
         Field(key=f"{c}.pattern", label="Pattern, material", hint="e.g. simple interrupted, nylon"),
     )
     device = (
-        Field(key=f"{c}.lavage_device", label="Lavage by", hint="the device; it has no pressure"),
+        Field(key=f"{c}.lavage_device", label="Lavage by", hint=f"the device; {pressure}"),
     ) if answers.get(f"{c}.lavage", "").strip() else ()  # fmt: skip
     removed = (
         ManyField(key=f"{c}.removed", label="Removed",
@@ -197,7 +204,7 @@ def wound_pages(
     casts and splints it has.
     """
     first = found.fields[0].key.endswith(".region")
-    care = care_pane(label, kinds_for(region), answers, first=first)
+    care = care_pane(label, kinds_for(region), answers, tables.pressure, first=first)
     kind = answers.get(f"care.{label}.bandage", "")
     r = Reading((found, care), answers)
     finding = read_finding(label, r) if before is None or looked_at(label, answers) else before

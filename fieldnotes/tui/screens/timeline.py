@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from fieldnotes.casework.closing_time import seen_words
 from fieldnotes.domain.agreements import Consent, Estimate
 from fieldnotes.domain.entries import (
     Amendment,
@@ -75,6 +76,8 @@ def timeline(case: Case, people: Mapping[str, str], zone: dt.tzinfo, width: int)
     blocks = []
     for entry in sorted(shown, key=lambda e: (happened_at(e), e.order), reverse=True):
         lines = [_head(entry, people, zone), *_lines(entry.body, width)]
+        if isinstance(entry.body, CaseOpened) and (seen := seen_words(case)):
+            lines.append(wrapped(seen, width, "", 2))
         for correction in amended.get(entry.id, ()):
             lines += _amendment(correction, people, zone, width)
         blocks.append(Content("\n").join(lines))
