@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
-from fieldnotes.knowledge.bodymap import load_view, point_in, shown_as, views_of
+from fieldnotes.knowledge.bodymap import load_view, placed_on, shown_as, views_of
+from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.rendering.bodymap.layers import BandageLayer, layers_png, layers_svg
 from fieldnotes.rendering.bodymap.png import draw_png
 from fieldnotes.rendering.bodymap.svg import draw_svg
@@ -15,11 +17,13 @@ from fieldnotes.rendering.handout.facts import healed_now, stitched_now, under_c
 from fieldnotes.rendering.handout.sheet import Picture
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Iterable
 
+    from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import CaseFile
     from fieldnotes.domain.cases import Case
-    from fieldnotes.domain.wounds import Wound
+    from fieldnotes.domain.wounds import Finding, Wound
     from fieldnotes.knowledge.bodymap import View
     from fieldnotes.rendering.bodymap.wounds import State
 
@@ -44,22 +48,47 @@ def view_of(wound: Wound) -> View | None:
     return None
 
 
-def mark_of(view: View, wound: Wound, case: Case) -> WoundMark:
-    """Give a wound at its point or in the middle of its region, as large as last measured."""
-    shown = shown_as(view, wound.region) or wound.region
-    point = (wound.point.x_cm, wound.point.y_cm) if wound.point else point_in(view, shown)
-    found = [f for _, f in case.findings(wound.label) if f.length_mm or f.outline_cm]
-    last = found[-1] if found else None
+def mark_on(view: View, wound: Wound, last: Finding | None) -> WoundMark | None:
+    """Give a wound at its point or in the middle of its region; None where it is not seen."""
+    point = (wound.point.x_cm, wound.point.y_cm) if wound.point else None
+    place = placed_on(view, wound.region, wound.view, point)
+    if place is None:
+        return None
     length, width = (last.length_mm, last.width_mm) if last else (None, None)
     return WoundMark(
         wound.label,
-        *point,
+        *place,
         length_mm=length or PLAIN_MARK_MM,
         width_mm=width or (length or PLAIN_MARK_MM) / 2,
         angle_deg=wound.angle_deg,
-        state=_state(case, wound.label),
         measured=bool(length and width),
         outline_cm=last.outline_cm if last else (),
+    )
+
+
+def mark_of(view: View, wound: Wound, case: Case) -> WoundMark | None:
+    """Give a wound of a case as large as last measured, in its state; None where not seen."""
+    found = [f for _, f in case.findings(wound.label) if f.length_mm or f.outline_cm]
+    mark = mark_on(view, wound, found[-1] if found else None)
+    return replace(mark, state=_state(case, wound.label)) if mark else None
+
+
+def earlier_cases(
+    desk: Casework, horse: str, before: dt.datetime | None = None
+) -> tuple[Case, ...]:
+    """Give a horse's cases, all or those of injuries before a time; `horse` is its id."""
+    lines = (found.line for found in desk.find_cases() if found.line.horse == horse)
+    refs = (line.ref for line in lines if before is None or line.injured_at < before)
+    return tuple(desk.readable(desk.case, refs))
+
+
+def earlier_marks(view: View, cases: Iterable[Case]) -> tuple[WoundMark, ...]:
+    """Give the wounds of earlier cases, faint: small letter and year, such as "a24"."""
+    return tuple(
+        replace(mark, label=f"{wound.label.lower()}{case.opened_at:%y}", past=True)
+        for case in cases
+        for wound in case.wounds
+        if wound.region in load_regions() and (mark := mark_of(view, wound, case))
     )
 
 
@@ -74,8 +103,8 @@ def marked_views(file: CaseFile) -> tuple[tuple[View, tuple[WoundMark, ...]], ..
     drawn: dict[str, tuple[View, list[WoundMark]]] = {}
     for wound in file.case.wounds:
         view = view_of(wound)
-        if view is not None:
-            mark = mark_of(view, wound, file.case)
+        mark = mark_of(view, wound, file.case) if view else None
+        if view and mark:
             drawn.setdefault(view.key, (view, []))[1].append(mark)
     return tuple((view, tuple(marks)) for view, marks in drawn.values())
 

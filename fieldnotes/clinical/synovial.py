@@ -13,13 +13,13 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import RefusedInputError
-from fieldnotes.knowledge.bodymap import load_view, region_at
+from fieldnotes.knowledge.bodymap import load_view, shape_at
 from fieldnotes.knowledge.polygons import ellipse, gap, overlapping
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.knowledge.source import Table, shipped_table
 
 if TYPE_CHECKING:
-    from fieldnotes.knowledge.bodymap import View
+    from fieldnotes.knowledge.bodymap import Shape, View
     from fieldnotes.knowledge.polygons import Ring
     from fieldnotes.knowledge.regions import RegionClass, Structure
     from fieldnotes.knowledge.source import Row
@@ -52,11 +52,15 @@ class Probe:
 
 @dataclass(frozen=True)
 class Nearby:
-    """A structure and its least distance from the wound in cm; 0 means beneath it."""
+    """A structure and its least distance from the wound in cm; 0 means beneath it.
+
+    `ring` is its outline in the view measured in, empty where none was.
+    """
 
     structure: Structure
     name: str
     distance_cm: float
+    ring: Ring = ()
 
 
 @dataclass(frozen=True)
@@ -149,7 +153,7 @@ def distances(view: View, ring: Ring, most_cm: float = math.inf) -> tuple[Nearby
     """
     known = load_regions().structures
     near = (b for b in view.structures if _box_gap(b.ring, ring) <= most_cm)
-    found = [Nearby(known[b.structure_id], b.name, gap(b.ring, ring)) for b in near]
+    found = [Nearby(known[b.structure_id], b.name, gap(b.ring, ring), b.ring) for b in near]
     return tuple(sorted(found, key=lambda n: n.distance_cm))
 
 
@@ -162,22 +166,30 @@ def _box_gap(one: Ring, other: Ring) -> float:
     return max(apart)
 
 
-def _regions(view: View, probe: Probe) -> tuple[str, ...]:
-    at = region_at(view, probe.x_cm, probe.y_cm)
+def _shape(view: View, probe: Probe) -> Shape:
+    at = shape_at(view, probe.x_cm, probe.y_cm)
     if at is None:
         raise RefusedInputError("point", "the point lies beside the body")
-    ring = probe.ring
-    rest = (s.region_id for s in view.shapes if not s.far and overlapping(s.ring, ring))
-    return tuple(dict.fromkeys((at, *rest)))
+    return at
+
+
+def _regions(view: View, at: Shape, ring: Ring) -> tuple[str, ...]:
+    """Give the regions reached, on the near body or on the limbs behind as the point is."""
+    rest = (s.region_id for s in view.shapes if s.far == at.far and overlapping(s.ring, ring))
+    return tuple(dict.fromkeys((at.region_id, *rest)))
 
 
 def risk_at(probe: Probe, table: CautionTable | None = None) -> SynovialRisk:
-    """Reckon a wound at a point; RefusedInputError for a point beside the body or a bad size."""
+    """Reckon a wound at a point; RefusedInputError for a point beside the body or a bad size.
+
+    On a limb behind the near one nothing is measured: the outlines are those of the near body.
+    """
     table = table or load_cautions()
     _refuse(probe)
     view = load_view(probe.view)
-    regions = _regions(view, probe)
-    measured = distances(view, probe.ring, table.within_cm)
+    at = _shape(view, probe)
+    regions = _regions(view, at, probe.ring)
+    measured = () if at.far else distances(view, probe.ring, table.within_cm)
     beneath = tuple(n for n in measured if n.distance_cm == 0)
     near = tuple(n for n in measured if 0 < n.distance_cm <= table.within_cm)
     classes = tuple(load_regions().get(r).cls for r in regions)

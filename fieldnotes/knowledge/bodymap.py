@@ -27,6 +27,20 @@ CLOSE_UPS: Final = tuple(
 VIEW_IDS: Final = WHOLE_VIEWS + CLOSE_UPS
 VIEW_KEYS: Final = WHOLE_VIEWS + tuple(f"{s}.{v}" for s in ("left", "right") for v in CLOSE_UPS)
 
+_ON_THE_SIDE: Final = {"left", "right", "fore-lateral", "hind-lateral"}
+_SEEN_FROM: Final = {
+    "front": "in front",
+    "dorsal": "in front",
+    "back": "behind",
+    "palmar": "behind",
+    "plantar": "behind",
+    "lateral": "the outside",
+    "medial": "the inside",
+    "sole": "below",
+    "left": "the left",
+    "right": "the right",
+}
+
 
 @dataclass(frozen=True)
 class Shape:
@@ -82,6 +96,11 @@ class View:
     def is_close_up(self) -> bool:
         """Say whether it shows one limb only."""
         return self.id in CLOSE_UPS
+
+    @property
+    def seen_from(self) -> str:
+        """Say from where one looks, such as "in front" or "the outside"."""
+        return _SEEN_FROM[self.id.rpartition("-")[2]]
 
     @cached_property
     def region_ids(self) -> tuple[str, ...]:
@@ -303,12 +322,31 @@ def close_up_of(region_id: str, view_key: str) -> str:
     return view_id if shown else ""
 
 
+def shape_at(view: View, x_cm: float, y_cm: float) -> Shape | None:
+    """Give the piece of a region at a point, nearest the viewer; None outside the body."""
+    return next((s for s in reversed(view.shapes) if inside(s.ring, x_cm, y_cm)), None)
+
+
 def region_at(view: View, x_cm: float, y_cm: float) -> str | None:
     """Give the region at a point, nearest the viewer; None outside the body."""
-    for shape in reversed(view.shapes):
-        if inside(shape.ring, x_cm, y_cm):
-            return shape.region_id
-    return None
+    shape = shape_at(view, x_cm, y_cm)
+    return shape.region_id if shape else None
+
+
+def placed_on(view: View, region_id: str, seen_in: str, point: Point | None) -> Point | None:
+    """Give where a wound stands on a view: its point, else its region's middle; None if unseen.
+
+    A point shown in one view (`seen_in`, a key) holds in another on the same centimetres: those
+    of the horse from its side and of the limb from outside.
+    """
+    shown = shown_as(view, region_id)
+    if shown is None:
+        return None
+    recorded = "fore-sole" if seen_in == "sole" else seen_in.rpartition(".")[2]
+    alike = view.id == recorded or {view.id, recorded} <= _ON_THE_SIDE
+    if point and alike and region_at(view, *point):
+        return point
+    return point_in(view, shown)
 
 
 def point_in(view: View, region_id: str) -> Point:

@@ -11,10 +11,25 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from fieldnotes.clinical.synovial import Nearby, SynovialRisk
+    from fieldnotes.knowledge.bodymap import View
     from fieldnotes.knowledge.regions import Region
 
 LEAST_TOLD_CM = 0.1
-APPROXIMATE = "outlines are approximate and skin moves: a distance never excludes entry"
+
+
+def measured_words(view: View) -> str:
+    """Say what the distances in a view are worth."""
+    return (
+        f"seen from {view.seen_from}, depth not counted; outlines approximate, skin moves:"
+        " never excludes entry"
+    )
+
+
+def no_outline_words(view: View, region: Region) -> str:
+    """Say why no joint, sheath or bursa is near: there is none, or this view outlines none."""
+    if view.is_far(region.id):
+        return "not outlined on a limb seen behind: turn to its own side"
+    return f"no joint, sheath or bursa outlined {'near' if view.pouches else 'in this view'}"
 
 
 def distance_words(near: Nearby) -> str:

@@ -8,6 +8,7 @@ from shapely.geometry import Polygon
 from fieldnotes.clinical.synovial import Probe, distances, risk_at, risk_of_region
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.knowledge.bodymap import VIEW_KEYS, load_view, point_in
+from fieldnotes.knowledge.polygons import middle
 
 
 def ids(risk):
@@ -66,6 +67,16 @@ def test_a_wound_on_the_palmar_pouch_of_the_fetlock_lies_on_the_joint():
     risk = risk_at(Probe("left.fore-lateral", x, y, 15, 8, 80))
     assert "fetlock_joint" in {n.structure.id for n in risk.beneath}
     assert {"possible_entry", "no_chlorhexidine"} <= ids(risk)
+
+
+def test_on_a_limb_seen_behind_the_near_limbs_outlines_are_not_measured():
+    view = load_view("left")
+    shape = next(s for s in view.shapes if s.far and "right.fore.carpus" in s.region_id)
+    risk = risk_at(Probe("left", *middle(shape.ring), 10, 10))
+    assert risk.regions[0] == shape.region_id
+    assert {r.partition(".")[0] for r in risk.regions} == {"right"}
+    assert (risk.beneath, risk.near) == ((), ())
+    assert risk.entry_not_excluded
 
 
 def test_a_wound_larger_than_its_region_lists_them_all():

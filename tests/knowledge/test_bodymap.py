@@ -14,6 +14,7 @@ from fieldnotes.knowledge.bodymap import (
     VIEW_KEYS,
     WHOLE_VIEWS,
     load_view,
+    placed_on,
     point_in,
     read_view,
     region_at,
@@ -177,6 +178,46 @@ def test_the_point_inside_a_region_is_found_again_as_that_region(key, data):
 
 def test_a_point_beside_the_body_is_no_region():
     assert region_at(load_view("left"), 150, 20) is None
+
+
+@pytest.mark.parametrize("key", VIEW_KEYS)
+def test_a_structure_is_outlined_within_the_body_and_over_a_region_whose_row_names_it(key):
+    view = load_view(key)
+    body = Polygon(view.outline)
+    for beneath in view.structures:
+        ring = Polygon(beneath.ring).buffer(0)
+        assert ring.intersection(body).area > 0.9 * ring.area, beneath.name
+        over = {s.region_id for s in view.shapes if Polygon(s.ring).buffer(0).intersects(ring)}
+        named = {s.id for i in over for s in REGIONS.get(i).cls.structures}
+        assert beneath.structure_id in named, beneath.name
+
+
+@pytest.mark.parametrize(("whole", "close"), [("front", "fore-dorsal"), ("back", "hind-plantar")])
+def test_front_and_back_outline_the_pouches_of_both_limbs_at_the_height_of_the_close_up(
+    whole, close
+):
+    def reach(ring):
+        return min(y for _, y in ring), max(y for _, y in ring)
+
+    pouches = {b.name: b for b in load_view(whole).pouches}
+    for side in ("left", "right"):
+        for beneath in load_view(close, side).pouches:
+            same = pouches[f"{side} {beneath.name}"]
+            assert reach(same.ring) == reach(beneath.ring)
+            assert region_at(load_view(whole), *middle(same.ring)).startswith(side)
+
+
+@pytest.mark.parametrize("limb", ["fore", "hind"])
+def test_a_point_shown_in_a_close_up_from_outside_holds_on_the_whole_side(limb):
+    region = f"right.{limb}.fetlock.lateral"
+    close = load_view(f"right.{limb}-lateral")
+    x, y = point_in(close, region)
+    point = (x + 0.5, y)
+    assert placed_on(load_view("right"), region, close.key, point) == point
+    assert placed_on(close, region, close.key, point) == point
+    back = load_view(f"right.{limb}-{'palmar' if limb == 'fore' else 'plantar'}")
+    assert placed_on(back, region, close.key, point) == point_in(back, region)
+    assert placed_on(load_view("head-left"), region, close.key, point) is None
 
 
 def test_a_place_is_shown_under_its_finer_or_coarser_name():

@@ -2,10 +2,11 @@ from __future__ import annotations
 
 import pytest
 
-from fieldnotes.casework.drawings import mark_of, pictures, view_of
+from fieldnotes.casework.drawings import earlier_marks, mark_of, pictures, view_of
 from fieldnotes.casework.views import CaseFile, WoundFile
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Phase
+from fieldnotes.knowledge.bodymap import load_view
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.rendering.bodymap.svg import draw_svg
 from tests.builders import (
@@ -29,6 +30,16 @@ def mark(*visits):
     view = view_of(wound)
     assert view is not None
     return view, mark_of(view, wound, a_case(*visits, wounds=(wound,)))
+
+
+def test_wounds_of_earlier_cases_are_faint_with_a_small_letter_and_the_year():
+    healed = a_case(a_visit(0, findings=(a_finding(phase=Phase.HEALED),)), wounds=(a_wound(),))
+    view = view_of(a_wound())
+    [earlier] = earlier_marks(view, (healed,))
+    assert (earlier.sign, earlier.faint, earlier.shade) == ("a25=", True, "past")
+    assert earlier.words == "Wound a25, of an earlier case"
+    assert "stroke-dasharray" in draw_svg(view, wounds=(earlier,))
+    assert earlier_marks(load_view("head-left"), (healed,)) == ()
 
 
 def said(*visits):

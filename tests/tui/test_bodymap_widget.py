@@ -115,7 +115,7 @@ def test_labels_with_brackets_are_shown_as_written():
         assert "[/]" in text
 
     mark = WoundMark("[/]", 150, 115, 80, 40)
-    run(steps, wounds=(mark,))
+    run(steps, wounds=lambda _: (mark,))
 
 
 def test_the_map_survives_any_size():

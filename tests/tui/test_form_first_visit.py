@@ -140,3 +140,24 @@ def test_a_resize_in_the_middle_loses_nothing(app):
             assert app.focused is not None
 
     asyncio.run(go())
+
+
+def test_the_map_of_a_second_wound_shows_the_first_and_those_of_earlier_cases(app):
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("n")
+            await keys.type("brind")
+            await keys.press("enter", "pagedown")
+            await keys.type("right chest wall")
+            await keys.press("enter", "pagedown", *["down"] * 11, "y")
+            await keys.type("right croup")
+            await keys.press("enter", "f3")
+            shown = screen_text(app)
+            assert "a25=" in shown  # healed in December 2025
+            assert "a26" in shown  # an open case
+            letters = [line for line in shown.splitlines()[:17] if "A" in line]
+            assert len(letters) == 1
+
+    asyncio.run(go())

@@ -15,8 +15,9 @@ from fieldnotes.knowledge.polygons import middle
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.rendering.bodymap import Scene, WoundMark, alternative_text
 from fieldnotes.rendering.place import (
-    APPROXIMATE,
     beneath_by_kind,
+    measured_words,
+    no_outline_words,
     numbered,
     region_facts,
     spanned_words,
@@ -125,7 +126,7 @@ def _document(region: Region, view: View, mark: WoundMark, risk: SynovialRisk) -
         ],
         "beneath": _near(risk.beneath),
         "near": _near(risk.near),
-        "distances": APPROXIMATE,
+        "distances": measured_words(view),
         "high_motion": cls.high_motion,
         "proud_flesh": cls.proud_flesh,
         "proud_flesh_source": cls.proud_flesh_source,
@@ -145,23 +146,19 @@ def _document(region: Region, view: View, mark: WoundMark, risk: SynovialRisk) -
 
 
 def _picture(view: View, region: Region, mark: WoundMark, risk: SynovialRisk) -> str:
-    rings = {b.name: b.ring for b in view.pouches}
-    near = enumerate(synovial_near(risk)[:9], 1)
-    tags = tuple((middle(rings[n.name]), str(i)) for i, n in near if n.name in rings)
+    tags = tuple((middle(n.ring), str(i)) for i, n in enumerate(synovial_near(risk)[:9], 1))
     return map_text(Scene(view, shown_as(view, region.id), (mark,), tags=tags))
 
 
 def _lines(region: Region, view: View, risk: SynovialRisk) -> list[str]:
     spanned = spanned_words(risk.regions)
-    near = numbered(risk)
-    if not near:
-        near = ("no outlined joint, sheath or bursa near" if view.pouches else "no outlines here",)
+    near = numbered(risk) or (no_outline_words(view, region),)
     return [
         f"{region.standard_name}: {region.lay_name}",
         *([spanned] if spanned else []),
         "near this point:",
         *(f"  {words}" for words in near),
-        f"  ({APPROXIMATE})",
+        f"  ({measured_words(view)})",
         "beneath this region:",
         *(f"  {words}" for words in beneath_by_kind(region)),
         "; ".join(region_facts(region)),

@@ -10,7 +10,7 @@ from fieldnotes.rendering.bodymap.blocks import Cell, mixer
 from fieldnotes.rendering.bodymap.grid import shape_grid
 from fieldnotes.rendering.bodymap.light import light_levels
 from fieldnotes.rendering.bodymap.lines import braille_rows, plain_rows
-from fieldnotes.rendering.bodymap.palette import DARK, Palette, slot_colour
+from fieldnotes.rendering.bodymap.palette import DARK, Palette, readable_on, slot_colour
 from fieldnotes.rendering.bodymap.scene import ACROSS, DOWN, scene_grid, written
 
 if TYPE_CHECKING:
@@ -95,6 +95,5 @@ def _blocks(
     for (x, y), (char, name) in words.items():
         if 0 <= x < width and 0 <= y < height:
             ground = slot_colour(name, palette)
-            ink = palette.ink if name in ("selected", "pouch") else palette.label
-            rows[y][x] = Cell(char, ink, ground)
+            rows[y][x] = Cell(char, readable_on(ground, palette), ground)
     return tuple(map(tuple, rows))

@@ -137,6 +137,13 @@ def slot_colour(name: str, palette: Palette) -> Colour:
     return colour
 
 
+def readable_on(ground: Colour, palette: Palette) -> Colour:
+    """Give the ink a letter is written in on a colour: dark on bright, else light."""
+    red, green, blue = ground
+    # luma of ITU-R BT.601, of 255
+    return palette.ink if 0.299 * red + 0.587 * green + 0.114 * blue > 125 else palette.label
+
+
 def mean(colours: Sequence[Colour]) -> Colour:
     """Give the colour halfway between all of these."""
     red, green, blue = (round(sum(part) / len(colours)) for part in zip(*colours, strict=True))

@@ -46,7 +46,8 @@ class WoundMark:
         """Say which wound, how large where that holds still, and its state."""
         size = f"{self.length_mm / 10:g} x {self.width_mm / 10:g} cm"
         sized = self.measured and self.state != "healed"
-        state = "earlier outline" if self.past else self.state
+        earlier = "of an earlier case" if self.label else "earlier outline"
+        state = earlier if self.past else self.state
         return ", ".join([f"Wound {self.label}", *([size] if sized else []), state])
 
     @property

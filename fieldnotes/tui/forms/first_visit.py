@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldnotes.casework.drawings import earlier_cases, earlier_marks, mark_on
 from fieldnotes.domain.entries import CaseOpened, Visit, VisitKind
 from fieldnotes.tui.fields.field import Field, LongText
 from fieldnotes.tui.fields.moments import InjuredField
@@ -18,10 +19,13 @@ if TYPE_CHECKING:
     from fieldnotes.casework.caution import Caution
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Saved
+    from fieldnotes.domain.cases import Case
     from fieldnotes.domain.errors import Problem
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Horse
+    from fieldnotes.knowledge.bodymap import View
     from fieldnotes.knowledge.regions import Region
+    from fieldnotes.rendering.bodymap.wounds import WoundMark
 
 LABELS = "ABCDEFGH"
 
@@ -37,6 +41,7 @@ class FirstVisit(VisitForm):
         self._register = desk.register()
         self._horses = horse_options(self._register, self._now.date())
         self._places = named(self._register.premises)
+        self._earlier: dict[str, tuple[Case, ...]] = {}
         self._open = {c.line.horse: c.ref for c in desk.find_cases(status="open")}
 
     def instead(self, answers: Answers) -> tuple[str, str] | None:
@@ -56,6 +61,17 @@ class FirstVisit(VisitForm):
     def _region(self, answer: str) -> Region | None:
         found = read_spot(answer).region
         return self._regions.get(found) if found in self._regions else None
+
+    def others_on(self, view: View, answers: Answers, key: str) -> tuple[WoundMark, ...]:
+        """Give the wounds of the other pages, and those of the horse's earlier cases."""
+        horse = answers.get("horse", "")
+        if horse not in self._earlier:
+            self._earlier = {horse: earlier_cases(self._desk, horse)}
+        r = Reading(self.wound_panes(answers), answers)
+        others = (x for x in _labels(answers) if key != f"wounds.{x}.region")
+        wounds = [w for w in (read_wound(x, r) for x in others) if w.region in self._regions]
+        marks = (mark_on(view, w, read_finding(w.label, r)) for w in wounds)
+        return (*earlier_marks(view, self._earlier[horse]), *(m for m in marks if m))
 
     def first_pane(self, answers: Answers) -> Pane:
         """Give the page of the case."""

@@ -11,6 +11,8 @@ from fieldnotes.domain.errors import Problem, RefusedInputError
 
 if TYPE_CHECKING:
     from fieldnotes.casework.views import Saved
+    from fieldnotes.knowledge.bodymap import View
+    from fieldnotes.rendering.bodymap.wounds import WoundMark
     from fieldnotes.tui.fields.field import Field
 
 Answers = Mapping[str, str]
@@ -106,6 +108,11 @@ class Form(ABC):
         """Say what a save puts on disk besides; empty if nothing."""
         _ = answers
         return ""
+
+    def others_on(self, view: View, answers: Answers, key: str) -> tuple[WoundMark, ...]:
+        """Give the wounds to draw on the body map beside the one whose region is `key`."""
+        _ = view, answers, key
+        return ()
 
     def summary(self, answers: Answers) -> tuple[str, ...]:
         """Give the record in words, for the review page."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from secrets import token_hex
 from typing import TYPE_CHECKING, ClassVar
 
@@ -271,7 +272,8 @@ class FormScreen(DeskScreen):
                     size.take(taken.size.answer(usual))
                 place.editor.focus()
 
-        self.app.push_screen(MapScreen(read_spot(row.answer), size_on(size)), take)
+        others = partial(self.form.others_on, answers=dict(self.answers), key=row.field.key)
+        self.app.push_screen(MapScreen(read_spot(row.answer), size_on(size), others), take)
 
     def action_instead(self) -> None:
         """Go to the form that may be the one wanted; what was typed stays as a draft."""

@@ -10,6 +10,7 @@ from textual.message import Message
 from textual.widgets import Static
 
 from fieldnotes.casework.charts import advance_chart, course_chart
+from fieldnotes.casework.drawings import earlier_cases
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens import case_words
 from fieldnotes.tui.screens.records import RecordScreen
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import CaseFile
+    from fieldnotes.domain.cases import Case
     from fieldnotes.rendering.chart import Chart
 
 
@@ -37,10 +39,16 @@ class CaseRead(Message):
     """A case was read and judged."""
 
     def __init__(
-        self, file: CaseFile, charts: Charts, people: Mapping[str, str], today: dt.date
+        self,
+        file: CaseFile,
+        charts: Charts,
+        people: Mapping[str, str],
+        today: dt.date,
+        earlier: tuple[Case, ...],
     ) -> None:
         super().__init__()
         self.file = file
+        self.earlier = earlier
         self.charts = charts
         self.people = people
         self.today = today
@@ -52,7 +60,8 @@ def read_case(desk: Casework, ref: str) -> CaseRead:
     people = {key: person.name for key, person in desk.register().people.items()}
     tables = desk.knowledge.healing
     charts = (course_chart(file, tables), advance_chart(file, tables))
-    return CaseRead(file, charts, people, desk.today())
+    earlier = earlier_cases(desk, file.horse.id, file.case.opened.injured_at)
+    return CaseRead(file, charts, people, desk.today(), earlier)
 
 
 class CaseScreen(RecordScreen):
@@ -63,7 +72,8 @@ class CaseScreen(RecordScreen):
         "One case. Each panel's title names the key that makes it large; the same key or Escape "
         "puts it back. Flags: '!!' see now, '!' see today, '-' look at it at the next visit. On "
         "the map a wound's letter carries '+' for improving, '!' for flagged, '#' for "
-        "stitched, '=' for healed; a faint outline shows how large it was at most. "
+        "stitched, '=' for healed; a faint outline shows how large it was at most, one with a "
+        "small letter and a year, as in a24, a wound of an earlier case. "
         "Closing days are projected from what was measured and are no promise."
     )
 
@@ -108,7 +118,7 @@ class CaseScreen(RecordScreen):
         self._read = event
         file = event.file
         self.query_one("#heading", Static).update(lit(f"Case {file.case.ref}   {file.horse.name}"))
-        self.query_one(WoundMap).show(file)
+        self.query_one(WoundMap).show(file, event.earlier)
         why = "; ".join(w.course_problem for w in file.wounds if w.course_problem)
         self._why = why
         self._draw()

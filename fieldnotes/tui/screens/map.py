@@ -32,6 +32,8 @@ if TYPE_CHECKING:
     from textual.binding import Binding
     from textual.timer import Timer
 
+    from fieldnotes.knowledge.bodymap import View
+    from fieldnotes.rendering.bodymap import WoundMark
     from fieldnotes.tui.fields.row import FieldRow
 
 TURN_DEG = 15.0
@@ -41,14 +43,17 @@ POINT_MM = 1.0
 FACTS_AFTER_S = 0.06
 PANEL_WIDTH = 42
 PANEL_FROM = 110
-KEYS = "arrows hjkl move  / find  1-6 oidpu views  +- zoom  s synovial  gwr wound  ? keys"
-EXPLAINS = """
-The body map. Arrows go from region to region, the opposite arrow back; h j k l nudge the exact
-point; a click takes what is under the mouse. s outlines joints, tendon sheaths and bursae and
-numbers those within 2 cm of the wound; the outlines are approximate and skin moves, so a
-distance never excludes entry. g and w make the wound longer and wider, G and W shorter and
-narrower, r and R turn it. Enter takes the place, and the size if it was set here.
-"""
+SHORT_ROWS = 4
+KEYS = "arrows hjkl move  / find  1-6 oidpu view  +- zoom  s joints  gwr wound  ? keys"
+EXPLAINS = (
+    "The body map. Arrows go from region to region, the opposite arrow back; h j k l nudge the "
+    "exact point; a click takes what is under the mouse. s outlines joints, tendon sheaths and "
+    "bursae and numbers those within 2 cm of the wound; the outlines are approximate and skin "
+    "moves, so a distance never excludes entry. g and w make the wound longer and wider, G and W "
+    "shorter and narrower, r and R turn it. The case's other wounds carry their letters; a faint "
+    "outline with a small letter and a year, as in a24, is a wound of an earlier case of this "
+    "horse. Enter takes the place, and the size if it was set here."
+)
 
 
 @dataclass(frozen=True)
@@ -60,16 +65,24 @@ class Taken:
 
 
 class MapScreen(ModalScreen[Taken | None]):
-    """Gives the place chosen, None if none was; `size` draws the wound to scale."""
+    """Gives the place chosen, None if none was; `size` draws the wound to scale.
+
+    `others` gives the wounds to draw beside it on a view.
+    """
 
     BINDINGS: ClassVar[list[Binding | tuple[str, str] | tuple[str, str, str]]] = cast(
         "list[Binding | tuple[str, str] | tuple[str, str, str]]", bindings("map")
     )
 
-    def __init__(self, spot: Spot, size: TypedSize | None = None) -> None:
+    def __init__(
+        self,
+        spot: Spot,
+        size: TypedSize | None = None,
+        others: Callable[[View], tuple[WoundMark, ...]] = lambda _: (),
+    ) -> None:
         super().__init__()
         known = spot.region if spot.region in load_regions() else FIRST
-        self._map = BodyMap(known, spot.view)
+        self._map = BodyMap(known, spot.view, wounds=others)
         self._wound_size = size or TypedSize()
         self._resized = False
         self._angle_deg = spot.angle_deg
@@ -123,7 +136,7 @@ class MapScreen(ModalScreen[Taken | None]):
         """Name the place at once; what lies there is told when the keys rest."""
         region = load_regions().get(self._map.region_id)
         title = self._map.view_shown.title
-        words = lit(map_words.name_line(region, title))
+        words = lit(map_words.name_line(region, title, self.size.width - 2))
         self.query_one("#map-name", Static).update(words, layout=False)
         if self._resting is not None:
             self._resting.stop()
@@ -137,15 +150,13 @@ class MapScreen(ModalScreen[Taken | None]):
             load_regions().get(self._map.region_id),
             risk,
             self._map.draft,
-            PANEL_WIDTH - 4 if wide else self.size.width - 2,
-            outlined=bool(view.pouches),
+            view,
+            (PANEL_WIDTH - 4, 0) if wide else (self.size.width - 2, SHORT_ROWS),
         )
         told = self.query_one("#map-facts" if wide else "#map-short", Static)
         told.update(words, layout=wide)
-        rings = {b.name: b.ring for b in view.pouches}
         near = synovial_near(risk)[:9] if self._map.pouches_shown else ()
-        tags = ((middle(rings[n.name]), str(i)) for i, n in enumerate(near, 1) if n.name in rings)
-        self._map.set_tags(tuple(tags))
+        self._map.set_tags(tuple((middle(n.ring), str(i)) for i, n in enumerate(near, 1)))
 
     @on(BodyMap.RegionHighlighted)
     def _walked(self) -> None:

@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.rendering.place import (
-    APPROXIMATE,
     beneath_by_kind,
+    measured_words,
+    no_outline_words,
     numbered,
     region_facts,
     spanned_words,
-    synovial_near,
 )
 from fieldnotes.tui.widgets.rows import wrapped
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fieldnotes.clinical.synovial import SynovialRisk
+    from fieldnotes.knowledge.bodymap import View
     from fieldnotes.knowledge.regions import Region
     from fieldnotes.rendering.bodymap import WoundMark
 
@@ -26,9 +31,10 @@ GENERAL = ("possible_entry", "no_chlorhexidine")
 """The cautions any place near a joint, sheath or bursa has."""
 
 
-def name_line(region: Region, title: str) -> str:
-    """Give the region's names and the view's."""
-    return f"{region.standard_name}  ({region.lay_name})  {title}"
+def name_line(region: Region, title: str, width: int) -> str:
+    """Give the region's names, and the view's where there is room for all of it."""
+    names = f"{region.standard_name}  ({region.lay_name})"
+    return f"{names}  {title}" if len(names) + 2 + len(title) <= width else names
 
 
 def size_words(draft: WoundMark | None) -> str:
@@ -36,28 +42,35 @@ def size_words(draft: WoundMark | None) -> str:
     if draft is None:
         return ""
     size = f"{draft.length_mm / 10:g} x {draft.width_mm / 10:g} cm"
-    return f"wound {size}, turned {draft.angle_deg:g} degrees"
-
-
-def _near_words(risk: SynovialRisk, *, outlined: bool) -> str:
-    near = "; ".join(numbered(risk)) if synovial_near(risk) else ""
-    if near:
-        return f"{near}  (approximate)"
-    return "no outlined joint, sheath or bursa within 2 cm" if outlined else ""
+    turned = f", turned {draft.angle_deg:g} degrees" if draft.angle_deg else ""
+    return f"wound {size}{turned}"
 
 
 def short_text(
-    region: Region, risk: SynovialRisk, draft: WoundMark | None, width: int, *, outlined: bool
+    region: Region,
+    risk: SynovialRisk,
+    draft: WoundMark | None,
+    view: View,
+    room: tuple[int, int],
 ) -> Content:
-    """Give at most four lines for a screen of 80 columns."""
-    names = [s.name for s in region.cls.synovial]
-    beneath = (
-        f"region: {', '.join(names)}" if names else "region: no joint, sheath or bursa beneath"
-    )
-    near = _near_words(risk, outlined=outlined)
-    last = "  ".join(p for p in (size_words(draft), spanned_words(risk.regions)) if p)
-    lines = [line for line in (near, beneath, last, _pressing(risk)) if line]
-    return Content("\n").join([_cut(line, width) for line in lines])
+    """Give what fits a screen of 80 columns: `room` is columns and rows.
+
+    Names there is no room for are counted, a caution ends with a sentence; nothing is cut.
+    """
+    width, rows = room
+    seen = f"from {view.seen_from}"
+    near = _listed(f"approximate, {seen}: ", numbered(risk), width)
+    names = [load_regions().get(i).standard_name for i in risk.regions]
+    size = size_words(draft)
+    spans = f"spans {len(names)} regions: " if len(names) > 1 else ""
+    sized = _listed("; ".join(w for w in (size, spans) if w), names, width) if spans else size
+    told = [line for line in (near or f"{seen}: {no_outline_words(view, region)}", sized) if line]
+    caution = _sentences(_pressing(risk), width, rows - len(told))
+    synovial = [s.name for s in region.cls.synovial]
+    beneath = _listed("beneath the region: ", synovial, width)
+    if len(told) + len(caution) < rows:
+        told.insert(1, beneath or "no joint, sheath or bursa beneath the region")
+    return Content("\n").join([Content(line) for line in (*told, *caution)])
 
 
 def _pressing(risk: SynovialRisk) -> str:
@@ -70,21 +83,42 @@ def _pressing(risk: SynovialRisk) -> str:
     )
 
 
-def _cut(line: str, width: int) -> Content:
-    return Content(line if len(line) <= width else line[: max(width - 1, 0)] + "…")
+def _listed(head: str, names: Sequence[str], width: int) -> str:
+    """Give names in one line, those there is no room for counted; nothing if there are none."""
+    for shown in range(len(names), 0, -1):
+        more = f", and {len(names) - shown} more" if shown < len(names) else ""
+        if len(line := head + ", ".join(names[:shown]) + more) <= width:
+            return line
+    return head.strip(" :") if names else ""
+
+
+def _sentences(text: str, width: int, rows: int) -> list[str]:
+    """Give as many whole sentences as there are rows for, at least the first."""
+    parts = text.split(". ")
+    for shown in range(len(parts), 0, -1):
+        said = ". ".join(parts[:shown])
+        lines = wrap(said if shown == len(parts) else f"{said}.", width)
+        if len(lines) <= rows:
+            return lines
+    return lines[:rows]
 
 
 def panel_text(
-    region: Region, risk: SynovialRisk, draft: WoundMark | None, width: int, *, outlined: bool
+    region: Region,
+    risk: SynovialRisk,
+    draft: WoundMark | None,
+    view: View,
+    room: tuple[int, int],
 ) -> Content:
-    """Give everything known of the place, for a panel."""
+    """Give everything known of the place, for a panel that scrolls: `room` is its columns."""
+    width = room[0]
     lines = [wrapped(region.standard_name, width, "bold"), wrapped(region.lay_name, width)]
     for words in (size_words(draft), spanned_words(risk.regions)):
         lines += [wrapped(words, width)] if words else []
     lines += [GAP, Content.styled("Near this point", "bold")]
-    near = numbered(risk) or ((_near_words(risk, outlined=outlined) or "no outlines here"),)
+    near = numbered(risk) or (no_outline_words(view, region),)
     lines += [wrapped(words, width, hang=2) for words in near]
-    lines += [wrapped(APPROXIMATE, width, "$quiet")]
+    lines += [wrapped(measured_words(view), width, "$quiet")]
     for caution in risk.cautions:
         lines.append(wrapped(f"! {caution.text} ({caution.source})", width, hang=2))
     lines += [GAP, Content.styled("Beneath this region", "bold")]

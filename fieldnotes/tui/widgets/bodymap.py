@@ -27,6 +27,8 @@ from fieldnotes.rendering.bodymap import Layout, Scene, WoundMark
 from fieldnotes.tui.widgets.cells import manner_for, palette_for, strip_of
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from textual import events
     from textual.binding import BindingType
 
@@ -89,7 +91,7 @@ class BodyMap(Widget, can_focus=True):
         region_id: str = FIRST,
         view_key: str = "",
         *,
-        wounds: tuple[WoundMark, ...] = (),
+        wounds: Callable[[View], tuple[WoundMark, ...]] = lambda _: (),
         manner: Manner | None = None,
         name: str | None = None,
         id: str | None = None,  # noqa: A002  (the name Textual uses)
@@ -98,7 +100,8 @@ class BodyMap(Widget, can_focus=True):
         super().__init__(name=name, id=id, classes=classes)
         view = load_view(view_key or next(iter(views_of(region_id)), "left"))
         shown = shown_as(view, region_id) or view.region_ids[-1]
-        self.wounds = wounds
+        self._wounds_on = wounds
+        self._wounds = wounds(view)
         self.manner = manner
         self.draft: WoundMark | None = None
         self.hovered: str | None = None
@@ -126,6 +129,7 @@ class BodyMap(Widget, can_focus=True):
 
     def _turn_to(self, view: View) -> None:
         self.view_key = view.key
+        self._wounds = self._wounds_on(view)
         self._zoom = _first_zoom(view)
         self._walk = Walk(self.region_id)
 
@@ -170,11 +174,6 @@ class BodyMap(Widget, can_focus=True):
         """Draw the wound being entered at this size on the point."""
         x, y = self.point
         self.draft = WoundMark("", x, y, length_mm, width_mm, angle_deg)
-        self._redraw()
-
-    def set_wounds(self, wounds: tuple[WoundMark, ...]) -> None:
-        """Draw these wounds."""
-        self.wounds = wounds
         self._redraw()
 
     def set_tags(self, tags: tuple[tuple[Point, str], ...]) -> None:
@@ -250,7 +249,7 @@ class BodyMap(Widget, can_focus=True):
         scene = Scene(
             view,
             self.region_id,
-            (*self.wounds, self.draft) if self.draft else self.wounds,
+            (*self._wounds, self.draft) if self.draft else self._wounds,
             self.point,
             tuple(b.ring for b in view.pouches) if self.pouches_shown else (),
             self.tags,

@@ -1,4 +1,4 @@
-"""The wounds of a case on the body map, to be looked at: no cursor, one view at a time."""
+"""A case's wounds on the body map, those of the horse's earlier cases faint: one view at a time."""
 
 from __future__ import annotations
 
@@ -8,18 +8,19 @@ from typing import TYPE_CHECKING
 from textual.strip import Strip
 from textual.widget import Widget
 
-from fieldnotes.knowledge.bodymap import load_view, point_in, shown_as, views_of
-from fieldnotes.rendering.bodymap import Layout, Scene, WoundMark
+from fieldnotes.casework.drawings import earlier_marks, mark_on
+from fieldnotes.knowledge.bodymap import load_view, views_of
+from fieldnotes.rendering.bodymap import Layout, Scene
 from fieldnotes.rendering.handout.facts import stitched_now
 from fieldnotes.tui.widgets.cells import manner_for, palette_for, strip_of
 
 if TYPE_CHECKING:
     from fieldnotes.casework.views import CaseFile, WoundFile
+    from fieldnotes.domain.cases import Case
     from fieldnotes.knowledge.bodymap import View
-    from fieldnotes.rendering.bodymap import Cells
+    from fieldnotes.rendering.bodymap import Cells, WoundMark
     from fieldnotes.rendering.bodymap.wounds import State
 
-SMALLEST_MM = 20.0
 CLOSE = 3.0
 
 
@@ -28,23 +29,10 @@ def marks_of(wound: WoundFile, view: View, *, stitched: bool) -> tuple[WoundMark
 
     None where its region is not shown.
     """
-    shown = shown_as(view, wound.wound.region)
-    if shown is None:
+    mark = mark_on(view, wound.wound, wound.last)
+    if mark is None:
         return ()
-    point = wound.wound.point
-    exact = point is not None and wound.wound.view in {view.key, view.id}
-    x, y = (point.x_cm, point.y_cm) if exact and point else point_in(view, shown)
-    last = wound.last
-    now = WoundMark(
-        label=wound.wound.label,
-        x_cm=x,
-        y_cm=y,
-        length_mm=(last.length_mm if last else None) or SMALLEST_MM,
-        width_mm=(last.width_mm if last else None) or SMALLEST_MM,
-        angle_deg=wound.wound.angle_deg,
-        state=_state(wound, stitched=stitched),
-        outline_cm=last.outline_cm if last else (),
-    )
+    now = replace(mark, state=_state(wound, stitched=stitched))
     return (*_largest(wound, now), now)
 
 
@@ -76,14 +64,15 @@ class WoundMap(Widget, can_focus=True):
     def __init__(self, id: str | None = None, classes: str | None = None) -> None:  # noqa: A002  (the name Textual uses)
         super().__init__(id=id, classes=classes)
         self._file: CaseFile | None = None
+        self._earlier: tuple[Case, ...] = ()
         self._views: tuple[str, ...] = ("left",)
         self._at = 0
         self._cells: Cells = ()
         self._drawn: object = None
 
-    def show(self, file: CaseFile) -> None:
-        """Draw a case's wounds, whole views of the horse first."""
-        self._file = file
+    def show(self, file: CaseFile, earlier: tuple[Case, ...] = ()) -> None:
+        """Draw a case's wounds, whole views of the horse first; those of earlier cases faint."""
+        self._file, self._earlier = file, earlier
         found = dict.fromkeys(v for w in file.wounds for v in views_of(w.wound.region))
         self._views = tuple(found) or ("left",)
         self._at %= len(self._views)
@@ -105,11 +94,12 @@ class WoundMap(Widget, can_focus=True):
         file = self._file
         if file is None:
             return ()
-        return tuple(
+        now = (
             mark
             for w in file.wounds
             for mark in marks_of(w, view, stitched=stitched_now(file.case, w.wound.label))
         )
+        return (*earlier_marks(view, self._earlier), *now)
 
     def _draw(self) -> None:
         view = load_view(self._views[self._at])
@@ -119,7 +109,7 @@ class WoundMap(Widget, can_focus=True):
             self._drawn = key
             layout = Layout(Scene(view, wounds=marks), *self.content_size)
             if marks and view.is_close_up:
-                layout = layout.aimed_at((marks[0].x_cm, marks[0].y_cm), CLOSE)
+                layout = layout.aimed_at((marks[-1].x_cm, marks[-1].y_cm), CLOSE)
             self._cells = layout.draw(palette_for(self.app), manner_for(self.app))
 
     def render_line(self, y: int) -> Strip:
