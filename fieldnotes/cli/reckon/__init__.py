@@ -14,5 +14,6 @@ RECKONERS = (
     Command("region", "a place on the body map: what lies beneath", "fieldnotes.cli.reckon.region"),
     Command("age", "age class of a wound, and closing it", "fieldnotes.cli.reckon.age"),
     Command("tetanus", "tetanus prophylaxis after a wound", "fieldnotes.cli.reckon.tetanus"),
+    Command("note", "what a note in one line is read as", "fieldnotes.cli.reckon.note"),
     Command("readability", "reading grade of a text", "fieldnotes.cli.reckon.readability"),
 )

@@ -1,0 +1,160 @@
+"""The figures of a one-line note: size, age, vital signs, lameness, weight, intervals."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from fieldnotes.knowledge.limits import Limits
+
+N = r"(\d+(?:[.,]\d+)?)"
+_U = r"\s*(mm|cm|inch(?:es)?|in\b|\")?"
+_BY = r"\s*(?:x|\u00d7|\*|by)\s*"
+_LIMB = r"(lf|rf|lh|rh|(?:left|right|near|off)\s+(?:fore|hind))"
+_MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, '"': 25.4}
+_LIMBS = {"lf": "left fore", "rf": "right fore", "lh": "left hind", "rh": "right hind"}
+
+SIDES = re.compile(
+    rf"(?<![\w/.*\u00d7]){N}{_U}{_BY}{N}{_U}(?:{_BY}{N}{_U})?(?!\s*[x\u00d7*/.]?\d|{_BY}\d)"
+)
+AREA = re.compile(rf"{N}\s*(?:cm2|cm\u00b2|sq\.?\s*cm)")
+ALONG = re.compile(rf"{N}\s*(mm|cm|inch(?:es)?|in)\s*(long|wide|deep)\b")
+ALONE = re.compile(
+    rf"(?<![\w/.])(?<!within\s){N}\s*(mm|cm|inch(?:es)?)\b"
+    r"(?!\s*(?:from|above|below|away|of\b|proximal|distal|off|thick|gauze|wrap|roll|[x\u00d7*]))"
+)
+AGO = re.compile(
+    rf"(?<!every\s)(?<!for\s)(?<!next\s)(?<!in\s)(?<![\w/.]){N}\s*"
+    r"(?:(h|hrs?|hours?)\b(?!\s*[:=]?\s*\d)(\s*(?:old|ago))?|(min(?:ute)?s?)\s*(?:old|ago)\b|"
+    r"(d|days?|weeks?)\s*(?:old|ago)\b)"
+)
+MINUTES_ALONE = re.compile(r"(?:^|[,;.])\s*(\d+)\s*min(?:ute)?s?\s*(?=$|[,;.])")
+CLOCK = re.compile(r"\b(?:injured|found|happened|since|at)\s+(?:at\s+)?(\d{1,2}[:.]\d{2})\b")
+YESTERDAY = re.compile(r"\byesterday\b")
+TEMPERATURE = re.compile(
+    r"\bt(?:emp(?:erature)?)?\s*[:=]?\s*(\d{2,3}(?:[.,]\d+)?)\s*\u00b0?\s*([cf])?\b"
+    r"|\b(\d{2,3}[.,]\d)\s*\u00b0?\s*([cf])\b"
+)
+HEART = re.compile(r"\b(?:hr|pulse|heart\s+rate)\s*[:=]?\s*(\d{2,3})\b")
+BREATHS = re.compile(r"\b(?:rr|resps?|resp\s+rate|breathing|respirations?)\s*[:=]?\s*(\d{1,3})\b")
+REFILL = re.compile(r"\bcrt\s*[:=]?\s*(\d(?:[.,]\d)?)\s*s?\b")
+WEIGHT = re.compile(r"(?:\b(?:weight|wt|weighs)\s*[:=]?\s*)?\b(\d{2,4}(?:[.,]\d)?)\s*kg\b")
+LAME = re.compile(
+    rf"\blame(?:ness)?\s*(?:grade\s*)?([0-5])\s*(?:/\s*5)?(?!\s*/?\s*\d)(?:\s+{_LIMB}\b)?"
+    rf"|\b([0-5])\s*/\s*5\s*lame(?:ness)?(?:\s+{_LIMB}\b)?"
+    rf"|\b(?:non|not)[\s-]+weight[\s-]+bearing(?:\s+{_LIMB}\b)?|\bnwb(?:\s+{_LIMB}\b)?"
+)
+EVERY = re.compile(
+    r"\bevery\s+(\d{1,2})\s*d(?:ays?)?\b|\bq\s?(\d{1,2})\s?d\b|\bevery\s+other\s+day\b"
+)
+PROUD = re.compile(
+    r"\b(?:gran(?:ulation)?(?:\s+tissue)?|proud\s+flesh)\s*(?:grade|level|gr)?\s*[:=]?\s*([0-3])\b"
+)
+REST = re.compile(r"\b(?:box|stall|stable)\s+rest(?:\s+(?:for\s+)?\d+\s*(?:days?|weeks?|d\b))?")
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A figure found: field, value as a form takes it, and the stretch of text it came from."""
+
+    field: str
+    value: str | float
+    start: int
+    end: int
+    guess: bool = False
+
+
+def _float(text: str) -> float:
+    return float(text.replace(",", "."))
+
+
+def _mm(text: str, unit: str | None) -> float:
+    short = (unit or "cm")[:2]
+    return round(_float(text) * _MM[short if short in _MM else '"'], 2)
+
+
+def sizes(low: str) -> Iterator[Figure]:
+    """Give each size typed as sides (mm, two or three), an area (cm2) or a side by itself."""
+    covered: list[tuple[int, int]] = []
+    for m in SIDES.finditer(low):
+        last = m[6] or m[4] or m[2]
+        sides = [(m[1], m[2] or last), (m[3], m[4] or last), (m[5], last)]
+        names = ("length_mm", "width_mm", "depth_mm")
+        for name, (text, unit) in zip(names, sides, strict=True):
+            if text:
+                yield Figure(name, _mm(text, unit), *m.span())
+        covered.append(m.span())
+    for m in AREA.finditer(low):
+        yield Figure("area_cm2", _float(m[1]), *m.span())
+        covered.append(m.span())
+    names_by = {"long": "length_mm", "wide": "width_mm", "deep": "depth_mm"}
+    for m in ALONG.finditer(low):
+        yield Figure(names_by[m[3]], _mm(m[1], m[2]), *m.span())
+        covered.append(m.span())
+    if not covered:
+        for m in ALONE.finditer(low):
+            yield Figure("length_mm", _mm(m[1], m[2]), *m.span(), guess=True)
+
+
+def _ages(low: str) -> Iterator[Figure]:
+    for m in AGO.finditer(low):
+        count = _float(m[1])
+        if m[2]:
+            whole = count == int(count)
+            value = f"{count:g}h" if whole else f"{count * 60:.0f}min"
+            yield Figure("injured", value, *m.span(), guess=not m[3])
+        elif m[4]:
+            yield Figure("injured", f"{count:g}min", *m.span())
+        else:
+            days = count * (7 if m[5].startswith("w") else 1)
+            yield Figure("injured", f"{days:g}d", *m.span())
+    for m in MINUTES_ALONE.finditer(low):
+        yield Figure("injured", f"{m[1]}min", *m.span(), guess=True)
+    for m in CLOCK.finditer(low):
+        yield Figure("injured", m[1].replace(".", ":"), *m.span())
+    for m in YESTERDAY.finditer(low):
+        yield Figure("injured", "yesterday", *m.span(), guess=True)
+
+
+def _vitals(low: str) -> Iterator[Figure]:
+    for m in TEMPERATURE.finditer(low):
+        degrees, unit = _float(m[1] or m[3]), m[2] or m[4]
+        if unit == "f" or degrees > 60:
+            degrees = round((degrees - 32) / 1.8, 1)
+        yield Figure("temperature_c", degrees, *m.span())
+    plain = ((HEART, "heart_per_min"), (BREATHS, "breaths_per_min"), (REFILL, "crt_s"))
+    for pattern, name in (*plain, (WEIGHT, "weight_kg")):
+        for m in pattern.finditer(low):
+            yield Figure(name, _float(m[1]), *m.span())
+
+
+def _lameness(low: str) -> Iterator[Figure]:
+    for m in LAME.finditer(low):
+        yield Figure("lameness", m[1] or m[3] or "5", *m.span())
+        limb = m[2] or m[4] or m[5] or m[6]
+        if limb:
+            words = limb.replace("near", "left").replace("off", "right").split()
+            yield Figure("lame_limb", _LIMBS.get(limb, " ".join(words)), *m.span())
+
+
+def figures(low: str) -> Iterator[Figure]:
+    """Give every figure of a note in small letters."""
+    yield from _ages(low)
+    yield from _vitals(low)
+    yield from _lameness(low)
+    for m in PROUD.finditer(low):
+        yield Figure("granulation_grade", float(m[1]), *m.span())
+    if re.search(r"chang|bandage|dressing", low):
+        for m in EVERY.finditer(low):
+            yield Figure("change_every_days", float(m[1] or m[2] or 2), *m.span())
+    for m in REST.finditer(low):
+        yield Figure("housing", m[0], *m.span())
+
+
+def impossible(found: dict[str, float], limits: Limits) -> bool:
+    """Say whether a side of a wound cannot be right."""
+    return any(limits[name].fault(mm) for name, mm in found.items() if name in limits)

@@ -1,0 +1,132 @@
+"""A note in one line: every field of a hundred phrases, and nothing silently wrong."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import pytest
+
+from fieldnotes.clinical.one_line import NoteReader
+from fieldnotes.knowledge.drugs import load_drugs
+from fieldnotes.knowledge.limits import load_limits
+from fieldnotes.knowledge.regions import load_regions
+from fieldnotes.knowledge.shorthand import load_shorthand
+
+if TYPE_CHECKING:
+    from fieldnotes.clinical.one_line_found import OneLine
+
+PHRASES = tomllib.loads(Path(__file__).with_name("phrases.toml").read_text("utf-8"))["phrase"]
+READER = NoteReader(
+    load_shorthand(),
+    load_regions(),
+    load_limits(),
+    {d.id: d.name for d in load_drugs()},
+    {"Copper": "copper"},
+)
+LEAST_RIGHT = 0.95
+
+
+def _read(note: OneLine) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        s.field: set(s.value) if isinstance(s.value, tuple) else s.value for s in note.said
+    }
+    if note.given:
+        found["given"] = {g.drug for g in note.given}
+    return found
+
+
+def _wanted(means: dict[str, Any]) -> dict[str, Any]:
+    plain = {True: "yes"}
+    return {
+        k: set(v) if isinstance(v, list) else plain.get(v, v) if isinstance(v, bool) else v
+        for k, v in means.items()
+    }
+
+
+def test_a_hundred_phrases_are_read_right_and_none_silently_wrong() -> None:
+    right = fields = 0
+    wrong = []
+    for phrase in PHRASES:
+        note = READER.read(phrase["say"])
+        got, want = _read(note), _wanted(phrase["means"])
+        fields += len(want)
+        right += sum(got.get(name) == value for name, value in want.items())
+        wrong += [(phrase["say"], k, v) for k, v in got.items() if want.get(k) != v]
+    assert len(PHRASES) == 100
+    assert right / fields >= LEAST_RIGHT
+    assert wrong == []
+
+
+@pytest.mark.parametrize("phrase", PHRASES, ids=lambda p: p["say"][:40])
+def test_what_is_not_understood_comes_back_as_text(phrase: dict[str, Any]) -> None:
+    note = READER.read(phrase["say"])
+    assert {u.field for u in note.unsure} == set(phrase.get("unsure", []))
+    kept = " ".join(note.rest).casefold()
+    for text in phrase.get("rest", []):
+        assert all(word in kept for word in text.casefold().split()), (text, note.rest)
+
+
+def test_no_word_of_a_note_is_lost() -> None:
+    for phrase in PHRASES:
+        note = READER.read(phrase["say"])
+        told = " ".join(
+            (
+                *(s.words for s in note.said),
+                *(g.words for g in note.given),
+                *(u.words for u in note.unsure),
+                *note.rest,
+            )
+        ).casefold()
+        for word in phrase["say"].casefold().replace(",", " ").replace(";", " ").split():
+            bare = word.strip(":.+?")
+            assert bare in told or bare in READER.known.filler, (word, told)
+
+
+@pytest.mark.parametrize(
+    ("say", "name"),
+    [
+        ("drain out in 2 days", "removed"),
+        ("remove sutures in 14 days", "removed"),
+        ("joint probably not involved", "synovial_entry"),
+        ("sheath not open", "synovial_entry"),
+        ("no bone exposed", "exposed"),
+        ("? bone exposed", "exposed"),
+        ("bute 1 sachet bid 5 days, left with owner", "given"),
+        ("never kicked", "mechanism"),
+        ("5 l saline", "region"),
+        ("lame 3/10 LF", "lameness"),
+        ("cast next week", "placed"),
+        ("not granulating", "phase"),
+        ("degloved LH cannon dorsal and medial", "region"),
+        ("1.1 mg/kg", "weight_kg"),
+        ("wound is 2 cm from the joint", "length_mm"),
+    ],
+)
+def test_what_is_denied_doubted_or_still_to_come_sets_nothing(say: str, name: str) -> None:
+    assert name not in _read(READER.read(say))
+
+
+def test_a_guess_says_so() -> None:
+    guesses = {
+        s.field for s in READER.read("lacration LH dorsal cannon 6 cm, left open").said if s.guess
+    }
+    assert guesses == {"kind", "length_mm", "closure"}
+
+
+def test_a_dose_is_read_with_its_unit_and_route() -> None:
+    note = READER.read("flunixin 500 mg iv, penicillin 22000 iu/kg im")
+    assert [(g.drug, g.amount, g.unit, g.route) for g in note.given] == [
+        ("flunixin", 500, "mg", "IV"),
+        ("procaine-penicillin", 22000, "iu/kg", "IM"),
+    ]
+
+
+@pytest.mark.parametrize(
+    "say", ["[bold]x[/]", "\x1b[2J", "x" * 5000, "8x" * 400, "??? ,,, ;;;", "\u202elac"]
+)
+def test_hostile_text_is_only_text(say: str) -> None:
+    note = READER.read(say)
+    assert not note.given
+    assert len(note.said) < 3
