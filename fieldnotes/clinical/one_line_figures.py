@@ -18,9 +18,7 @@ _LIMB = r"(lf|rf|lh|rh|(?:left|right|near|off)\s+(?:fore|hind))"
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, '"': 25.4}
 _LIMBS = {"lf": "left fore", "rf": "right fore", "lh": "left hind", "rh": "right hind"}
 
-SIDES = re.compile(
-    rf"(?<![\w/.*\u00d7]){N}{_U}{_BY}{N}{_U}(?:{_BY}{N}{_U})?(?!\s*[x\u00d7*/.]?\d|{_BY}\d)"
-)
+SIDES = re.compile(rf"(?<![\w/.*\u00d7]){N}{_U}{_BY}{N}{_U}(?:{_BY}{N}{_U})?(?!{_BY}\d|[\d/])")
 AREA = re.compile(rf"{N}\s*(?:cm2|cm\u00b2|sq\.?\s*cm)")
 ALONG = re.compile(rf"{N}\s*(mm|cm|inch(?:es)?|in)\s*(long|wide|deep)\b")
 ALONE = re.compile(
