@@ -12,11 +12,15 @@ from fieldnotes.clinical.measuring import Size, finding_size, given
 from fieldnotes.clinical.signs import NO_SIGNS, Signs
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Phase
 from fieldnotes.knowledge.ages import is_foal
+from fieldnotes.planning.facts import devices_in
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.treatment import Bandage, Closure
     from fieldnotes.domain.wounds import Finding, Wound
@@ -80,8 +84,11 @@ def _course(
         return None, str(error)
 
 
-def signs_of(case: Case, wound: Wound, age_days: int | None) -> Signs:
-    """Give what was last seen of a wound and its horse, as the flag rules ask for it."""
+def signs_of(case: Case, wound: Wound, age_days: int | None, today: dt.date) -> Signs:
+    """Give what was last seen of a wound and its horse, as the flag rules ask for it.
+
+    How long a bandage has been on is counted to today.
+    """
     visits = [v.body for v in case.visits]
     found = case.findings(wound.label)
     if not visits or not found:
@@ -98,27 +105,44 @@ def signs_of(case: Case, wound: Wound, age_days: int | None) -> Signs:
         dehiscence=finding.dehiscence,
         tract=finding.tract,
         undermined_mm=finding.undermined_mm,
+        epithelial_rim=finding.epithelial_rim,
         lameness=grades[-1] if grades else None,
         lameness_before=grades[-2] if len(grades) > 1 else None,
-        in_cast=any(d.kind in CASTS for _, c in case.care(wound.label)[-1:] for d in c.placed),
+        in_cast=any(kind in CASTS for kind in devices_in(case, wound.label)),
         temperature_c=visits[-1].vitals.temperature_c,
         foal=is_foal(age_days),
-        dressing_occlusive=_occlusive(bandage_of(case, wound.label)),
+        dressing_occlusive=is_occlusive(bandage_of(case, wound.label)),
+        days_unchanged=days_unchanged(case, wound.label, today),
     )
 
 
-def _occlusive(bandage: Bandage | None) -> bool:
+def is_occlusive(bandage: Bandage | None) -> bool:
+    """Whether a layer of a bandage is fully occlusive by its name."""
     materials = [layer.material.casefold() for layer in bandage.layers] if bandage else []
     return any("occlusive" in m and "semi" not in m and "non" not in m for m in materials)
 
 
-def wound_file(case: Case, wound: Wound, library: Library, age_days: int | None) -> WoundFile:
+def days_unchanged(case: Case, label: str, today: dt.date) -> float | None:
+    """Give the days since the vet put on the bandage a wound has.
+
+    None without one, and where the owner changes it: those changes are not all told.
+    """
+    bandage = bandage_of(case, label)
+    if bandage is None or bandage.changed_by != Doer.VET:
+        return None
+    put_on = [at.date() for at, care in case.care(label) if care.bandage is not None]
+    return float((today - put_on[-1]).days)
+
+
+def wound_file(
+    case: Case, wound: Wound, library: Library, age_days: int | None, today: dt.date
+) -> WoundFile:
     """Judge one wound by everything recorded of it."""
     region = library.regions.get(wound.region)
     bandage = bandage_of(case, wound.label)
     site = site_of(region, bandaged=bandage is not None)
     course, problem = _course(measured(case, wound.label), site, library)
-    signs = signs_of(case, wound, age_days)
+    signs = signs_of(case, wound, age_days, today)
     under_care = case.status is Status.OPEN
     flags = judge(course, library.healing, signs) if course and under_care else ()
     answers = [a.body for a in case.answers if a.body.wound == wound.label]

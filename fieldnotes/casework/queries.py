@@ -27,7 +27,7 @@ def case_file(case: Case, register: Register, library: Library, today: dt.date) 
     """Give a case with everyone it concerns, its wounds judged and its plan."""
     bare = plan_file(case, register, library, today)
     age = bare.horse.age_days(today)
-    wounds = tuple(wound_file(case, wound, library, age) for wound in case.wounds)
+    wounds = tuple(wound_file(case, wound, library, age, today) for wound in case.wounds)
     return CaseFile(
         case=case,
         practice=bare.practice,

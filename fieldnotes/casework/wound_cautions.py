@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.casework.caution import Caution
 from fieldnotes.casework.closing_time import age_caution, closing_cautions
+from fieldnotes.casework.judging import is_occlusive
 from fieldnotes.clinical.bandage import Entered, check_build
 from fieldnotes.clinical.measuring import mixed_words
 from fieldnotes.clinical.synovial import NOT_EXCLUDED, Probe, load_cautions, risk_at, risk_of_region
@@ -182,11 +183,6 @@ def _lower_wrap(bandage: Bandage) -> bool | None:
     return False if any(x.role in OUTER for x in bandage.layers) else None
 
 
-def _occlusive(bandage: Bandage) -> bool:
-    materials = [x.material.casefold() for x in bandage.layers]
-    return any("occlusive" in m and "semi" not in m and "non" not in m for m in materials)
-
-
 def _bandage(care: Care, cls: RegionClass, finding: Finding, library: Library) -> Iterator[Caution]:
     bandage = care.bandage
     kind = kind_in(library.bandages, bandage.kind, cls) if bandage is not None else None
@@ -198,7 +194,7 @@ def _bandage(care: Care, cls: RegionClass, finding: Finding, library: Library) -
         padding_cm=_padding_cm(bandage) if limb else None,
         first_is_elastic=_elastic_on_skin(bandage) if limb else None,
         lower_wrap=_lower_wrap(bandage),
-        occlusive=_occlusive(bandage),
+        occlusive=is_occlusive(bandage),
         granulating=finding.phase is Phase.GRANULATING,
         on_limb=limb,
     )

@@ -94,6 +94,7 @@ class SynovialEntry(StrEnum):
 class Finding:
     """One wound at one visit; lengths in mm, area in cm2, None = not taken.
 
+    `epithelial_rim` says whether new skin grows in from the edge, None where nobody looked.
     `outline_cm` holds the points of a traced edge, `squares` and `square_mm` what was counted
     on a sheet and how long a square's side is; the area reckoned from them stands beside.
     """
@@ -115,6 +116,7 @@ class Finding:
     dehiscence: str = ""
     tract: bool = False
     undermined_mm: float | None = None
+    epithelial_rim: bool | None = None
     pain: str = ""
     note: str = ""
     outline_cm: tuple[tuple[float, float], ...] = ()

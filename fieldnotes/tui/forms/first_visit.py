@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.casework.drawings import earlier_cases, earlier_marks, mark_on
 from fieldnotes.domain.entries import CaseOpened, Visit, VisitKind
 from fieldnotes.tui.fields.field import Field, LongText
-from fieldnotes.tui.fields.moments import InjuredField
+from fieldnotes.tui.fields.moments import InjuredField, read_moment
 from fieldnotes.tui.fields.place import read_spot
 from fieldnotes.tui.forms.finding import find_among, find_horse, horse_options, named
 from fieldnotes.tui.forms.form import Answers, Pane, Reading
@@ -52,9 +52,12 @@ class FirstVisit(VisitForm):
     def wound_panes(self, answers: Answers) -> tuple[Pane, ...]:
         """Give the pages of the wounds."""
         wounds: list[Pane] = []
+        injured = read_moment(answers.get("injured_at", ""), self._now) or self._now
+        granulates = self._desk.knowledge.healing.granulation_from_day
+        old = (self._now.date() - injured.date()).days >= granulates
         for label in _labels(answers):
             region = self._region(answers.get(f"wounds.{label}.region", ""))
-            found = wound_pane(label, self._desk.knowledge)
+            found = wound_pane(label, self._desk.knowledge, old=old)
             wounds += wound_pages(found, label, region, answers, self._tables)
         return tuple(wounds)
 

@@ -13,6 +13,7 @@ from fieldnotes.domain.treatment import (
     DeviceKind,
     Lavage,
 )
+from fieldnotes.domain.units import MM_PER_CM
 from fieldnotes.domain.wounds import (
     EXPOSED_STRUCTURES,
     INFECTION_SIGNS,
@@ -35,6 +36,7 @@ from fieldnotes.tui.fields.choices import (
     of_words,
 )
 from fieldnotes.tui.fields.field import Field
+from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.fields.place import Spot
 from fieldnotes.tui.fields.sizes import FORMS, SizeField, TypedSize
 from fieldnotes.tui.forms.bandage_pane import (
@@ -56,6 +58,7 @@ if TYPE_CHECKING:
     from fieldnotes.tui.forms.bandage_pane import BandageTables
 
 SIDES = ("length_mm", "width_mm", "depth_mm")
+SEEN_OR_NOT = of_words(("yes", "no"))
 SIDED = (Measuring.ELLIPSE, Measuring.RECTANGLE)
 _LAVAGE = re.compile(r"(.*?)\s*(\d+(?:[.,]\d+)?)\s*(l|ml)\s*", re.IGNORECASE | re.ASCII)
 
@@ -76,9 +79,40 @@ def _size(label: str, library: Library, before: Finding | None = None) -> SizeFi
     )  # fmt: skip
 
 
-def wound_pane(label: str, library: Library) -> Pane:
-    """Give the page of a wound first seen."""
+def _seen_late(label: str, library: Library, before: Finding | None = None) -> tuple[Field, ...]:
+    """Give the fields of a wound some days old; a tract found before is asked for again."""
+    f, most = f"findings.{label}", library.limits["undermined_mm"].most
+    tract = "yes" if before is not None and before.tract else ""
+    return (
+        ChoiceField(key=f"{f}.tract", label="Draining tract", given=YES_NO, default=tract,
+                    carried=True),
+        NumberField(key=f"{f}.undermined_mm", label="Undermined", unit="mm", most=most,
+                    scales=(("cm", MM_PER_CM),), hint="how far a probe goes under the edge"),
+        ChoiceField(key=f"{f}.epithelial_rim", label="New skin", given=SEEN_OR_NOT,
+                    hint="a rim growing in from the edge; empty: not looked at"),
+    )  # fmt: skip
+
+
+def _graded(label: str, default: str = "", *, required: bool = False) -> ChoiceField:
+    return ChoiceField(
+        key=f"findings.{label}.granulation_grade", label="Granulation", carried=True,
+        given=lettered([("0", "0 level"), ("1", "1"), ("2", "2"), ("3", "3 proud")]),
+        default=default, required=required, hint="0 level with the skin to 3 well above it",
+    )  # fmt: skip
+
+
+def _signs(label: str) -> ManyField:
+    return ManyField(
+        key=f"findings.{label}.infection_signs", label="Infection signs",
+        given=of_words(INFECTION_SIGNS),
+    )  # fmt: skip
+
+
+def wound_pane(label: str, library: Library, *, old: bool = False) -> Pane:
+    """Give the page of a wound first seen; one some days `old` is asked for more."""
     f = f"findings.{label}"
+    phase = ChoiceField(key=f"{f}.phase", label="Phase", given=of_words(_all(Phase)))
+    late = (phase, _graded(label), _signs(label), *_seen_late(label, library)) if old else ()
     return Pane(f"wound-{label}", f"Wound {label}", (
         find_region(f"wounds.{label}.region", "Region", library.regions),
         _size(label, library),
@@ -91,6 +125,7 @@ def wound_pane(label: str, library: Library) -> Pane:
                     given=of_words(_all(SynovialEntry)), default=SynovialEntry.NOT_EXAMINED),
         ChoiceField(key=f"{f}.exudate", label="Exudate", given=of_words(_all(Amount)),
                     default=Amount.NONE),
+        *late,
         Field(key=f"{f}.note", label="Note"),
     ))  # fmt: skip
 
@@ -129,17 +164,14 @@ def finding_pane(
                      hint=f"{where}; a page left empty: not looked at"),
         ChoiceField(carried=True, key=f"{f}.exudate", label="Exudate", given=of_words(_all(Amount)),
                      default=exudate, required=seen),
-        ChoiceField(carried=True, key=f"{f}.granulation_grade", label="Granulation",
-                     given=lettered([("0", "0 level"), ("1", "1"), ("2", "2"), ("3", "3 proud")]),
-                     default=granulation, required=seen,
-                     hint="0 level with the skin to 3 well above it"),
-        ManyField(key=f"{f}.infection_signs", label="Infection signs",
-                  given=of_words(INFECTION_SIGNS)),
+        _graded(label, granulation, required=seen),
+        _signs(label),
         ManyField(key=f"{f}.exposed", label="Exposed", given=of_words(EXPOSED_STRUCTURES),
                   default=exposed, carried=True),
         ChoiceField(key=f"{f}.synovial_entry", label="Synovial entry",
                     given=of_words(_all(SynovialEntry)), default=entry, carried=True),
         Field(key=f"{f}.dehiscence", label="Breakdown", hint="sutures given way: where, how far"),
+        *_seen_late(label, library, before if seen else None),
         Field(key=f"{f}.note", label="Note"),
     ))  # fmt: skip
 
@@ -249,6 +281,9 @@ def read_finding(label: str, r: Reading) -> Finding:
         exposed=r.get(f"{f}.exposed") or (),
         synovial_entry=SynovialEntry(r.get(f"{f}.synovial_entry") or SynovialEntry.NOT_EXAMINED),
         dehiscence=r.get(f"{f}.dehiscence") or "",
+        tract=bool(r.get(f"{f}.tract")),
+        undermined_mm=r.get(f"{f}.undermined_mm"),
+        epithelial_rim={"yes": True, "no": False}.get(r.get(f"{f}.epithelial_rim") or ""),
         note=r.get(f"{f}.note") or "",
     )
 

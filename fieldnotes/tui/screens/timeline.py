@@ -261,6 +261,9 @@ def finding_words(finding: Finding) -> str:
     words += [f"synovial entry {entry}"] if entry != "not examined" else []
     words += [f"! dehiscence: {finding.dehiscence}"] if finding.dehiscence else []
     words += ["! draining tract"] if finding.tract else []
+    words += [f"undermined {finding.undermined_mm:g} mm"] if finding.undermined_mm else []
+    rim = finding.epithelial_rim
+    words += [] if rim is None else ["new skin at the edge" if rim else "! no new skin"]
     words += [finding.note] if finding.note else []
     return "; ".join(words)
 
