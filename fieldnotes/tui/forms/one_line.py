@@ -145,7 +145,7 @@ def fill(form: VisitForm, answers: Answers, note: OneLine, label: str) -> Filled
 def _drugs(
     form: VisitForm, answers: Answers, given: tuple[Given, ...]
 ) -> list[tuple[str, str, Given]]:
-    """Give a page for each drug; its dose is reckoned there, what was said of it is kept as text."""
+    """Give a page for each drug; its dose is reckoned there, its words are kept as text."""
     free = [n for n in range(1, MOST_DRUGS + 1) if not answers.get(f"drug.{n}.drug", "").strip()]
     known = form.patient(answers)
     named = [g for g in given if known.named(g.drug) is not None]
