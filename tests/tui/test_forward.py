@@ -34,7 +34,7 @@ def test_what_the_recheck_asks_for_is_filled_in_and_the_rest_is_said(desk_and_dr
     said = []
     for line in desk.find_cases(status="open"):
         form, case = Recheck(desk, line.ref), desk.case(line.ref)
-        answers, left, _ = carried(form, case, "".join(w.label for w in case.wounds))
+        answers, left, _ = carried(form, case, "ABC")
         assert form.build(answers).r.faults() == ()
         said += left
     assert "skin: petrolatum" in said  # no field of the build: it must not vanish

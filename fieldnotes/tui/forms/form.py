@@ -36,6 +36,15 @@ class Outlook:
     cautions: tuple[Problem, ...] = ()
 
 
+def fits(field: Field, answer: str) -> bool:
+    """Say whether a field takes an answer as it is, leaving nothing of it out."""
+    try:
+        read = field.read(answer)
+    except RefusedInputError:
+        return False
+    return not isinstance(read, tuple) or len(read) == len(answer.split(","))
+
+
 class Reading:
     """Reads a form's answers field by field and collects what cannot be read."""
 

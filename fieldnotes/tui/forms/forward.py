@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldnotes.tui.forms.form import fits
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -17,9 +19,12 @@ SHOWN = {True: "yes", False: "no", None: ""}
 def carried(form: Form, case: Case, labels: str) -> tuple[dict[str, str], tuple[str, ...], str]:
     """Give the answers the form has fields for, the words it has none for, and their day."""
     found, day = carried_answers(case, labels)
-    fields = {f.key for p in form.panes(dict(found)) for f in p.fields}
-    left = (f"{key.rpartition('.')[2]}: {text}" for key, text in found if key not in fields)
-    return {key: text for key, text in found if key in fields}, tuple(left), day
+    # first without any answer: a kind of bandage not offered here has no page of layers
+    plain = {f.key: f for p in form.panes({}) for f in p.fields}
+    usable = {k: a for k, a in found if k not in plain or fits(plain[k], a)}
+    fields = {f.key for p in form.panes(usable) for f in p.fields}
+    left = (f"{k.rpartition('.')[2]}: {a}" for k, a in found if k not in usable or k not in fields)
+    return {k: a for k, a in usable.items() if k in fields}, tuple(left), day
 
 
 def carried_answers(case: Case, labels: str) -> tuple[tuple[tuple[str, str], ...], str]:

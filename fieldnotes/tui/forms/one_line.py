@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.tui.forms.drug_panes import MOST_DRUGS
+from fieldnotes.tui.forms.form import fits
 from fieldnotes.tui.forms.weighing import WEIGHT
 
 if TYPE_CHECKING:
@@ -103,16 +103,6 @@ def _wanted(note: OneLine, label: str) -> list[tuple[str, str, Said]]:
     return [(key.format(label), answer, said) for key, answer, said in (*rows, *_size(note))]
 
 
-def _fits(field: Field | None, answer: str) -> bool:
-    if field is None:
-        return False
-    try:
-        read = field.read(answer)
-    except RefusedInputError:
-        return False
-    return not isinstance(read, tuple) or len(read) == len(answer.split(","))
-
-
 def fill(form: VisitForm, answers: Answers, note: OneLine, label: str) -> Filled:
     """Give what a note puts into the form as it stands, for the wound of this letter.
 
@@ -126,7 +116,7 @@ def fill(form: VisitForm, answers: Answers, note: OneLine, label: str) -> Filled
     kept = list(note.rest)
     for key, answer, said in wanted:
         place, field = fields.get(key, ("", None))
-        if field is not None and _fits(field, answer):
+        if field is not None and fits(field, answer):
             where = f"{place}, {field.label}"
             puts.append(Put(key, answer, where, field.shown(answer), said.words, said.guess))
         else:
