@@ -17,5 +17,4 @@ def map_text(scene: Scene) -> str:
     """Draw a scene for the terminal; a close-up enlarged about its place."""
     encoding = (sys.stdout.encoding or "ascii").lower().replace("-", "")
     manner: Manner = "braille" if encoding.startswith("utf") else "plain"
-    tall = scene.view.is_close_up and not scene.view.id.endswith("sole")
-    return draw_text(scene, zoom=CLOSE if tall else 1.0, manner=manner)
+    return draw_text(scene, zoom=CLOSE if scene.view.is_tall else 1.0, manner=manner)

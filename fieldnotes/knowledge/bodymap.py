@@ -98,6 +98,11 @@ class View:
         return self.id in CLOSE_UPS
 
     @property
+    def is_tall(self) -> bool:
+        """Say whether it shows a limb from carpus or hock down, far longer than wide."""
+        return self.is_close_up and not self.id.endswith("-sole")
+
+    @property
     def seen_from(self) -> str:
         """Say from where one looks, such as "in front" or "the outside"."""
         return _SEEN_FROM[self.id.rpartition("-")[2]]

@@ -44,8 +44,7 @@ FIRST = "left.hind.metatarsus.lateral"
 
 def _first_zoom(view: View) -> int:
     """Give how close a view is shown at first: a limb is long, and would be a thread whole."""
-    left, bottom, right, top = view.bounds
-    return 1 if view.is_close_up and top - bottom > 1.4 * (right - left) else 0
+    return 1 if view.is_tall else 0
 
 
 class BodyMap(Widget, can_focus=True):

@@ -108,7 +108,7 @@ class WoundMap(Widget, can_focus=True):
         if key != self._drawn:
             self._drawn = key
             layout = Layout(Scene(view, wounds=marks), *self.content_size)
-            if marks and view.is_close_up:
+            if marks and view.is_tall:
                 layout = layout.aimed_at((marks[-1].x_cm, marks[-1].y_cm), CLOSE)
             self._cells = layout.draw(palette_for(self.app), manner_for(self.app))
 
