@@ -181,7 +181,7 @@ def _print_maps(file: CaseFile) -> None:
     """Print each view that shows a wound; this room loads the drawings only when asked."""
     from fieldnotes.casework.drawings import marked_views  # noqa: PLC0415  (heavy, seldom needed)
     from fieldnotes.cli.pictures import map_text  # noqa: PLC0415  (heavy, seldom needed)
-    from fieldnotes.rendering.bodymap import Scene  # noqa: PLC0415  (heavy, seldom needed)
+    from fieldnotes.rendering.bodymap.scene import Scene  # noqa: PLC0415  (heavy, seldom needed)
 
     for view, marks in marked_views(file):
         print(f"\n{view.title}\n{clean(map_text(Scene(view, wounds=marks)))}", end="")

@@ -5,10 +5,11 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING
 
-from fieldnotes.rendering.bodymap import draw_text
+from fieldnotes.rendering.bodymap.text import draw_text
 
 if TYPE_CHECKING:
-    from fieldnotes.rendering.bodymap import Manner, Scene
+    from fieldnotes.rendering.bodymap.cells import Manner
+    from fieldnotes.rendering.bodymap.scene import Scene
 
 CLOSE = 3.0
 

@@ -296,6 +296,12 @@ def views_of(region_id: str) -> tuple[str, ...]:
     return tuple(sorted(shown, key=lambda key: load_view(key).is_far(region_id)))
 
 
+def first_view_of(region_id: str) -> str:
+    """Give the key of the first of a region's views, reading no more of them than needed."""
+    near = (k for k in VIEW_KEYS if _shows(k, region_id) and not load_view(k).is_far(region_id))
+    return next(near, "") or next(iter(views_of(region_id)), "left")
+
+
 def shown_as(view: View, region_id: str) -> str | None:
     """Give the region under which a view shows a place: itself, a finer one, or a coarser one."""
     ids = view.region_ids

@@ -8,25 +8,15 @@ import pytest
 from shapely.geometry import Polygon
 
 from fieldnotes.knowledge.bodymap import VIEW_KEYS, load_view, point_in
-from fieldnotes.rendering.bodymap import (
-    DARK,
-    LIGHT,
-    SIXTEEN,
-    BandageLayer,
-    Scene,
-    WoundMark,
-    draw_cells,
-    draw_png,
-    draw_svg,
-    draw_text,
-    layers_svg,
-    point_at,
-    regions_shown,
-    regions_under,
-)
-from fieldnotes.rendering.bodymap.palette import slot_colour
+from fieldnotes.rendering.bodymap.cells import draw_cells, point_at, regions_shown
+from fieldnotes.rendering.bodymap.layers import BandageLayer, layers_svg
+from fieldnotes.rendering.bodymap.palette import DARK, LIGHT, SIXTEEN, slot_colour
+from fieldnotes.rendering.bodymap.png import draw_png
+from fieldnotes.rendering.bodymap.scene import Scene
 from fieldnotes.rendering.bodymap.shades import levels, meeting
-from fieldnotes.rendering.bodymap.wounds import SIGNS
+from fieldnotes.rendering.bodymap.svg import draw_svg
+from fieldnotes.rendering.bodymap.text import draw_text
+from fieldnotes.rendering.bodymap.wounds import SIGNS, WoundMark, regions_under
 
 WOUND = WoundMark("A", 150, 115, 300, 100, 20)
 

@@ -7,7 +7,7 @@ from textual.app import App
 
 from fieldnotes.knowledge.bodymap import load_view, region_at
 from fieldnotes.knowledge.walking import neighbour
-from fieldnotes.rendering.bodymap import WoundMark
+from fieldnotes.rendering.bodymap.wounds import WoundMark
 from fieldnotes.tui.widgets.bodymap import BodyMap
 
 

@@ -10,7 +10,7 @@ from textual.app import App
 from fieldnotes.domain.anatomy import MapPoint
 from fieldnotes.knowledge import bodymap
 from fieldnotes.knowledge.bodymap import WHOLE_VIEWS, region_at
-from fieldnotes.rendering.bodymap import DARK
+from fieldnotes.rendering.bodymap.palette import DARK
 from fieldnotes.tui.fields.place import Spot
 from fieldnotes.tui.fields.sizes import TypedSize
 from fieldnotes.tui.screens.map import FACTS_AFTER_S, MapScreen

@@ -6,14 +6,20 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from fieldnotes.cli.command import emit_json
-from fieldnotes.cli.pictures import map_text
 from fieldnotes.cli.reckon.text import CAUTION
 from fieldnotes.clinical.synovial import Probe, SynovialRisk, risk_at
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
-from fieldnotes.knowledge.bodymap import close_up_of, load_view, point_in, shown_as, views_of
+from fieldnotes.knowledge.bodymap import (
+    close_up_of,
+    first_view_of,
+    load_view,
+    point_in,
+    shown_as,
+    views_of,
+)
 from fieldnotes.knowledge.polygons import middle
 from fieldnotes.knowledge.regions import load_regions
-from fieldnotes.rendering.bodymap import Scene, WoundMark, alternative_text
+from fieldnotes.rendering.bodymap.wounds import WoundMark, alternative_text
 from fieldnotes.rendering.place import (
     beneath_by_kind,
     measured_words,
@@ -60,7 +66,7 @@ def _region(text: str) -> Region:
 def _view(region: Region, wanted: str) -> View:
     """Give the view asked for, else the closest one; refused if it lacks the region."""
     side = region.side or "left"
-    view = load_view(wanted or close_up_of(region.id, "") or views_of(region.id)[0], side)
+    view = load_view(wanted or close_up_of(region.id, "") or first_view_of(region.id), side)
     if shown_as(view, region.id) is None:
         others = ", ".join(views_of(region.id))
         reason = f"{view.key} does not show {region.standard_name}; it stands in {others}"
@@ -146,6 +152,9 @@ def _document(region: Region, view: View, mark: WoundMark, risk: SynovialRisk) -
 
 
 def _picture(view: View, region: Region, mark: WoundMark, risk: SynovialRisk) -> str:
+    from fieldnotes.cli.pictures import map_text  # noqa: PLC0415  (a program asks for no picture)
+    from fieldnotes.rendering.bodymap.scene import Scene  # noqa: PLC0415  (as above)
+
     tags = tuple((middle(n.ring), str(i)) for i, n in enumerate(synovial_near(risk)[:9], 1))
     return map_text(Scene(view, shown_as(view, region.id), (mark,), tags=tags))
 

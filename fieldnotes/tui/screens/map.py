@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from textual.timer import Timer
 
     from fieldnotes.knowledge.bodymap import View
-    from fieldnotes.rendering.bodymap import WoundMark
+    from fieldnotes.rendering.bodymap.wounds import WoundMark
     from fieldnotes.tui.fields.row import FieldRow
 
 TURN_DEG = 15.0

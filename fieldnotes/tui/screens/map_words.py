@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from fieldnotes.clinical.synovial import SynovialRisk
     from fieldnotes.knowledge.bodymap import View
     from fieldnotes.knowledge.regions import Region
-    from fieldnotes.rendering.bodymap import WoundMark
+    from fieldnotes.rendering.bodymap.wounds import WoundMark
 
 GAP = Content("")
 GENERAL = ("possible_entry", "no_chlorhexidine")

@@ -14,16 +14,18 @@ from textual.widget import Widget
 
 from fieldnotes.knowledge.bodymap import (
     close_up_of,
+    first_view_of,
     load_view,
     point_in,
     region_at,
     shown_as,
     stand_in,
-    views_of,
 )
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.knowledge.walking import Walk
-from fieldnotes.rendering.bodymap import Layout, Scene, WoundMark
+from fieldnotes.rendering.bodymap.inset import Layout
+from fieldnotes.rendering.bodymap.scene import Scene
+from fieldnotes.rendering.bodymap.wounds import WoundMark
 from fieldnotes.tui.widgets.cells import manner_for, palette_for, strip_of
 
 if TYPE_CHECKING:
@@ -35,7 +37,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.bodymap import View
     from fieldnotes.knowledge.polygons import Point
     from fieldnotes.knowledge.walking import Direction
-    from fieldnotes.rendering.bodymap import Cells, Manner
+    from fieldnotes.rendering.bodymap.cells import Cells, Manner
 
 NUDGES_PER_VIEW = 200
 ZOOMS = (1.0, 3.5, 7.0)
@@ -97,7 +99,7 @@ class BodyMap(Widget, can_focus=True):
         classes: str | None = None,
     ) -> None:
         super().__init__(name=name, id=id, classes=classes)
-        view = load_view(view_key or next(iter(views_of(region_id)), "left"))
+        view = load_view(view_key or first_view_of(region_id))
         shown = shown_as(view, region_id) or view.region_ids[-1]
         self._wounds_on = wounds
         self._wounds = wounds(view)
@@ -136,7 +138,7 @@ class BodyMap(Widget, can_focus=True):
         """Go to a region, changing the view if this one lacks it or has it behind."""
         shown = shown_as(self.view_shown, region_id)
         if shown is None or self.view_shown.is_far(shown):
-            self._turn_to(load_view(views_of(region_id)[0]))
+            self._turn_to(load_view(first_view_of(region_id)))
         self._stand_on(shown_as(self.view_shown, region_id) or self.region_id)
 
     def zoom_in(self) -> None:

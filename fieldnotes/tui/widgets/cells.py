@@ -11,8 +11,7 @@ from rich.segment import Segment
 from rich.style import Style
 from textual.strip import Strip
 
-from fieldnotes.rendering.bodymap import DARK, LIGHT, SIXTEEN
-from fieldnotes.rendering.bodymap.palette import hex_colour
+from fieldnotes.rendering.bodymap.palette import DARK, LIGHT, SIXTEEN, hex_colour
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -20,8 +19,9 @@ if TYPE_CHECKING:
     from textual.app import App
     from textual.widget import Widget
 
-    from fieldnotes.rendering.bodymap import Cell, Manner, Palette
-    from fieldnotes.rendering.bodymap.palette import Colour
+    from fieldnotes.rendering.bodymap.blocks import Cell
+    from fieldnotes.rendering.bodymap.cells import Manner
+    from fieldnotes.rendering.bodymap.palette import Colour, Palette
 
 
 @cache

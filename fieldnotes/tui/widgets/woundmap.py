@@ -10,7 +10,8 @@ from textual.widget import Widget
 
 from fieldnotes.casework.drawings import earlier_marks, mark_on
 from fieldnotes.knowledge.bodymap import load_view, views_of
-from fieldnotes.rendering.bodymap import Layout, Scene
+from fieldnotes.rendering.bodymap.inset import Layout
+from fieldnotes.rendering.bodymap.scene import Scene
 from fieldnotes.rendering.handout.facts import stitched_now
 from fieldnotes.tui.widgets.cells import manner_for, palette_for, strip_of
 
@@ -18,8 +19,8 @@ if TYPE_CHECKING:
     from fieldnotes.casework.views import CaseFile, WoundFile
     from fieldnotes.domain.cases import Case
     from fieldnotes.knowledge.bodymap import View
-    from fieldnotes.rendering.bodymap import Cells, WoundMark
-    from fieldnotes.rendering.bodymap.wounds import State
+    from fieldnotes.rendering.bodymap.cells import Cells
+    from fieldnotes.rendering.bodymap.wounds import State, WoundMark
 
 CLOSE = 3.0
 
