@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.clinical.expected import band_words, expected_band
 from fieldnotes.domain.treatment import ClosureMethod
-from fieldnotes.rendering.chart import Chart, Line, Marker
+from fieldnotes.rendering.chart import Chart, Line, Marker, Window
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -19,34 +19,60 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.healing import HealingTables
 
 
-def course_chart(file: CaseFile, tables: HealingTables) -> Chart | None:
-    """Give the areas of all wounds; the expected band and closing days are the first's."""
-    drawn = [(w.wound.label, w.course) for w in file.wounds if w.course is not None]
+def measured_wounds(file: CaseFile) -> tuple[str, ...]:
+    """Give the letters of the wounds that can be drawn."""
+    return tuple(w.wound.label for w in file.wounds if w.course is not None)
+
+
+def course_chart(file: CaseFile, tables: HealingTables, wound: str = "") -> Chart | None:
+    """Give the area of one wound with its expected band, or of all; with their closing days.
+
+    Several wounds have no band: each would have another one.
+    """
+    drawn = _drawn(file, wound)
     if not drawn:
         return None
     lines = tuple(
         Line(f"wound {label}", tuple((p.day, p.area_cm2) for p in course.points))
         for label, course in drawn
     )
+    bare = Chart(lines, windows=_windows(drawn), markers=_markers(file, [x for x, _ in drawn]))
+    if len(drawn) > 1:
+        return bare
     course = drawn[0][1]
-    bare = Chart(lines, closure=course.closure, markers=_markers(file))
     days = range(0, int(bare.last_day) + 3, 2)
     band = expected_band(course.points[0].area_cm2, days, course.site, tables)
-    return replace(bare, band=band, caption=band_words(course.site, tables) if band else "")
+    said = band_words(course.site, tables) if band else "no published series for this place"
+    return replace(bare, band=band, caption=said)
 
 
-def advance_chart(file: CaseFile, tables: HealingTables) -> Chart | None:
-    """Give how far the edge of every wound has come since the first visit; below 0 it retracted."""
-    areas = course_chart(file, tables)
+def advance_chart(file: CaseFile, tables: HealingTables, wound: str = "") -> Chart | None:
+    """Give how far the edge of a wound, or of each, has come; below 0 it retracted."""
+    areas = course_chart(file, tables, wound)
     if areas is None:
         return None
     lines = tuple(
-        Line(f"wound {w.wound.label}", tuple(_advanced(w.course)))
-        for w in file.wounds
-        if w.course is not None
+        Line(f"wound {label}", tuple(_advanced(course))) for label, course in _drawn(file, wound)
     )
     words = "edge advance since the first visit, fall of area over mean perimeter (Gilman 1990)"
-    return Chart(lines, unit="mm", closure=areas.closure, markers=areas.markers, caption=words)
+    return Chart(lines, unit="mm", windows=areas.windows, markers=areas.markers, caption=words)
+
+
+def _drawn(file: CaseFile, wound: str) -> list[tuple[str, Course]]:
+    return [
+        (w.wound.label, w.course)
+        for w in file.wounds
+        if w.course is not None and wound in {"", w.wound.label}
+    ]
+
+
+def _windows(drawn: list[tuple[str, Course]]) -> tuple[Window, ...]:
+    """Give the closing days of the wounds still open; a healed one's stand in its line."""
+    return tuple(
+        Window(line, course.closure)
+        for line, (_, course) in enumerate(drawn)
+        if course.closure is not None and not course.healed
+    )
 
 
 def _advanced(course: Course) -> Iterator[tuple[float, float]]:
@@ -56,19 +82,20 @@ def _advanced(course: Course) -> Iterator[tuple[float, float]]:
         yield point.day, total
 
 
-def _markers(file: CaseFile) -> tuple[Marker, ...]:
+def _markers(file: CaseFile, labels: list[str]) -> tuple[Marker, ...]:
     injured = file.case.opened.injured_at.date()
     found = [
         Marker(float((visit.body.at.date() - injured).days), *done)
         for visit in file.case.visits
-        for done in _done(visit.body)
+        for done in _done(visit.body, labels)
     ]
     return tuple(dict.fromkeys(found))
 
 
-def _done(visit: Visit) -> Iterator[tuple[str, str]]:
+def _done(visit: Visit, labels: list[str]) -> Iterator[tuple[str, str]]:
     for care in visit.care:
-        yield from _cared(care)
+        if care.wound in labels:
+            yield from _cared(care)
     if visit.given or visit.dispensed:
         yield "D", "drugs"
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldnotes.casework.charts import advance_chart, course_chart
+from fieldnotes.casework.charts import advance_chart, course_chart, measured_wounds
 from fieldnotes.cli.opening import open_desk, write_out
-from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 from fieldnotes.rendering.chart import draw_chart
 
 if TYPE_CHECKING:
@@ -19,6 +19,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the case, what is drawn and how."""
     parser.add_argument("ref", metavar="REF", help="the case, or any unique beginning of it")
     parser.add_argument("--what", choices=("area", "advance"), default="area")
+    parser.add_argument("--wound", default="", metavar="A", help="one wound; all if not given")
     parser.add_argument("--format", choices=("text", "svg", "png"), default="text")
     parser.add_argument("--output", metavar="FILE")
 
@@ -28,7 +29,11 @@ def run(args: argparse.Namespace) -> int:
     desk = open_desk(args)
     file = desk.file(args.ref)
     make = course_chart if args.what == "area" else advance_chart
-    chart = make(file, desk.knowledge.healing)
+    wound = args.wound.strip().upper()
+    labels = measured_wounds(file)
+    if wound and wound not in labels:
+        raise UnknownNameError("--wound", f"measured: {', '.join(labels) or 'none'}", labels)
+    chart = make(file, desk.knowledge.healing, wound)
     if chart is None:
         raise RefusedInputError("chart", "no wound of this case has been measured")
     write_out(_drawn(chart, args.format), args.output)

@@ -16,11 +16,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Closure:
-    """The projected closing day with its interval; days from wounding."""
+    """The projected closing day with its interval; days from wounding.
+
+    `open_ended`: the interval goes on past `latest_day`, which is as far as a forecast goes.
+    """
 
     earliest_day: float
     likely_day: float
     latest_day: float
+    open_ended: bool = False
 
 
 @dataclass(frozen=True)
@@ -58,11 +62,12 @@ def project(days: Sequence[float], radii_mm: Sequence[float], rule: ProjectionRu
     likely = closing_day(days, radii_mm, rate)
     reach = _quantile(rule, len(days)) * rule.widening * _scatter_mm(days, radii_mm, rate, rule)
     low, high = _crossing_interval(days, radii_mm, rate, reach)
-    last = days[-1]
+    last, furthest = days[-1], max(days[-1] + rule.most_days_ahead, likely)
     return Closure(
         earliest_day=max(last, min(low, likely)),
         likely_day=likely,
-        latest_day=min(max(high, likely), max(last + rule.latest_cap_days, likely)),
+        latest_day=min(max(high, likely), furthest),
+        open_ended=high > furthest,
     )
 
 

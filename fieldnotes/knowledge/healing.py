@@ -62,7 +62,6 @@ class ProjectionRule:
     confidence: float
     falls_needed: int
     most_days_ahead: float
-    latest_cap_days: float
     measuring_error_percent: float
     error_weight: float
     widening: float
@@ -142,7 +141,6 @@ def _projection(row: Row) -> ProjectionRule:
         confidence=row.number("confidence", least=0.5, most=0.99),
         falls_needed=int(row.number("falls_needed", least=1)),
         most_days_ahead=row.number("most_days_ahead", least=1),
-        latest_cap_days=row.number("latest_cap_days", least=1),
         measuring_error_percent=row.number("measuring_error_percent", least=0.1, most=100),
         error_weight=row.number("error_weight", least=1),
         widening=row.number("widening", least=1, most=3),

@@ -35,13 +35,29 @@ class Marker:
 
 
 @dataclass(frozen=True)
+class Window:
+    """The projected closing days of one line, by its place among the lines."""
+
+    line: int
+    closure: Closure
+
+    def shown_until(self, seen: float) -> float:
+        """Give the last day the axis needs: past the likely day, not to the end of a long tail.
+
+        `seen` is the last day anything was measured or done.
+        """
+        beyond = max(0.5 * (self.closure.likely_day - seen), 14.0)
+        return min(self.closure.latest_day, self.closure.likely_day + beyond)
+
+
+@dataclass(frozen=True)
 class Chart:
-    """What a chart shows; `band` is the expected range, `closure` the projected window."""
+    """What a chart shows; `band` is the expected range, `windows` the projected closing days."""
 
     lines: tuple[Line, ...]
     unit: str = "cm2"
     band: tuple[BandPoint, ...] = ()
-    closure: Closure | None = None
+    windows: tuple[Window, ...] = ()
     markers: tuple[Marker, ...] = ()
     caption: str = ""
 
@@ -49,8 +65,12 @@ class Chart:
     def last_day(self) -> float:
         """The last day shown."""
         days = [day for line in self.lines for day, _ in line.points]
-        days += [marker.day for marker in self.markers]
-        return max([*days, self.closure.latest_day if self.closure else 0, 7])
+        seen = max([*days, *(marker.day for marker in self.markers)], default=0.0)
+        return max([seen, *(window.shown_until(seen) for window in self.windows), 7])
+
+    def cut(self, window: Window) -> bool:
+        """Whether a window goes on past the axis."""
+        return window.closure.open_ended or window.closure.latest_day > self.last_day
 
     @property
     def most(self) -> float:
@@ -104,16 +124,29 @@ class _Canvas:
         return min(max(round((self.chart.most - value) / self.chart.span * most), 0), most)
 
     def shade(self) -> None:
-        """Shade the expected band, and the projected window over it."""
+        """Shade the expected band, and the projected windows over it, one row each."""
         shown = [point for point in self.chart.band if point.day <= self.chart.last_day]
         for a, b in pairwise(shown):
             for x in range(self.column(a.day), self.column(b.day) + 1):
                 for y in range(self.row(a.most_cm2), self.row(a.least_cm2) + 1):
                     self.cells[y][x] = Cell("░", "band")
-        if self.chart.closure:
-            first, last = self.chart.closure.earliest_day, self.chart.closure.latest_day
-            for x in range(self.column(first), self.column(last) + 1):
-                self.cells[-1][x] = Cell("▓", "projected")
+        for up, window in enumerate(self.chart.windows, 1):
+            self._window(window, self.cells[-min(up, self.height)])
+
+    def _window(self, window: Window, row: list[Cell]) -> None:
+        alone = len(self.chart.lines) == 1
+        slot = "projected" if alone else f"line{window.line % len(_SIGNS) + 1}"
+        first, last = (
+            self.column(window.closure.earliest_day),
+            self.column(window.closure.latest_day),
+        )
+        for x in range(first, last + 1):
+            row[x] = Cell("▓", slot)
+        row[self.column(window.closure.likely_day)] = Cell("█", slot)
+        if self.chart.cut(window):
+            row[last] = Cell("▶", slot)
+        if not alone and first > 0:
+            row[first - 1] = Cell(_SIGNS[window.line % len(_SIGNS)], slot)
 
     def draw(self, line: Line, slot: str, sign: str) -> None:
         """Draw a line in braille dots, with a sign at each measurement."""
@@ -159,7 +192,8 @@ def _text(text: str, width: int, slot: str = "label") -> tuple[Cell, ...]:
 def _legend(chart: Chart) -> str:
     names = [f"{_SIGNS[i % len(_SIGNS)]} {line.label}" for i, line in enumerate(chart.lines)]
     names += ["░ expected"] if chart.band else []
-    names += ["▓ closes"] if chart.closure else []
+    names += ["▓ closes, █ likely"] if chart.windows else []
+    names += ["▶ goes on"] if any(chart.cut(w) for w in chart.windows) else []
     names += list(dict.fromkeys(f"{m.sign} {m.what}" for m in chart.markers))
     return f"{chart.unit:>{LABEL_WIDTH}}  " + "  ".join(names)
 

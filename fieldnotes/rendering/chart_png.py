@@ -52,10 +52,16 @@ def chart_png(chart: Chart, width: int = 960, height: int = 440) -> bytes:
 
 def _shades(pen: ImageDraw, page: _Page) -> None:
     chart = page.chart
-    if chart.closure:
-        left, top = page.place(chart.closure.earliest_day, chart.most)
-        right, foot = page.place(chart.closure.latest_day, chart.least)
-        pen.rectangle((left, top, right, foot), outline="#8a6d1f", fill="#f0d9a8")
+    alone = len(chart.lines) == 1
+    for up, window in enumerate(chart.windows):
+        closure = window.closure
+        left, high = page.place(closure.earliest_day, chart.most)
+        right, low = page.place(min(closure.latest_day, chart.last_day), chart.least)
+        top, foot = (high, low) if alone else (low - 12 * up - 12, low - 12 * up - 1)
+        fill = "#f0d9a8" if alone else _INKS[window.line % len(_INKS)]
+        pen.rectangle((left, top, right, foot), outline="#8a6d1f", fill=fill)
+        likely = page.place(closure.likely_day, chart.least)[0]
+        pen.line([(likely, top), (likely, foot)], fill="#333333", width=2)
     for a, b in pairwise(p for p in chart.band if p.day <= chart.last_day):
         corners = [(a.day, a.most_cm2), (b.day, b.most_cm2), (b.day, b.least_cm2)]
         shape = [page.place(*c) for c in (*corners, (a.day, a.least_cm2))]
@@ -99,5 +105,6 @@ def _words(pen: ImageDraw, page: _Page) -> None:
         pen.text((x, page.height - 24), marker.sign, fill="#333333", anchor="mm")
     signs = dict.fromkeys(f"{m.sign} {m.what}" for m in chart.markers)
     legend = [f"{chart.unit} by day", *(["grey: expected"] if chart.band else [])]
-    legend += ["yellow: projected closing days"] if chart.closure else []
+    legend += ["bars: projected closing days, line: likely"] if chart.windows else []
+    legend += ["some go on past the edge"] if any(chart.cut(w) for w in chart.windows) else []
     pen.text((_LEFT, 30), "   ".join([*legend, *signs]), fill="#333333")

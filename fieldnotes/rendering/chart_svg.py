@@ -54,10 +54,17 @@ def _shades(frame: _Frame) -> Iterator[str]:
         upper = [f"{frame.x(p.day)},{frame.y(p.most_cm2)}" for p in band]
         lower = [f"{frame.x(p.day)},{frame.y(p.least_cm2)}" for p in reversed(band)]
         yield f'<polygon points="{" ".join(upper + lower)}" fill="#dfe7ea"/>'
-    if chart.closure:
-        first, last = frame.x(chart.closure.earliest_day), frame.x(chart.closure.latest_day)
-        shape = f"M{first} {_TOP}V{frame.y(frame.chart.least)}H{last}V{_TOP}Z"
-        yield f'<path d="{shape}" fill="#f0d9a8" opacity="0.6"/>'
+    foot = float(frame.y(chart.least))
+    for up, window in enumerate(chart.windows):
+        alone = len(chart.lines) == 1
+        top, bottom = (_TOP, foot) if alone else (foot - 8 * up - 8, foot - 8 * up - 1)
+        last_day = min(window.closure.latest_day, chart.last_day)
+        first, last = frame.x(window.closure.earliest_day), frame.x(last_day)
+        fill = "#f0d9a8" if alone else _INKS[window.line % len(_INKS)]
+        shape = f"M{first} {top:.1f}V{bottom:.1f}H{last}V{top:.1f}Z"
+        yield f'<path d="{shape}" fill="{fill}" opacity="0.6"/>'
+        likely = frame.x(window.closure.likely_day)
+        yield f'<path d="M{likely} {top:.1f}V{bottom:.1f}" stroke="#333" stroke-width="2"/>'
 
 
 def _axes(frame: _Frame) -> Iterator[str]:
@@ -91,7 +98,8 @@ def _markers(frame: _Frame) -> Iterator[str]:
         yield f'<text {place} text-anchor="middle">{escape(marker.sign)}{title}</text>'
     signs = dict.fromkeys(f"{m.sign} {m.what}" for m in frame.chart.markers)
     words = [f"{frame.chart.unit} by day", *(["grey: expected"] if frame.chart.band else [])]
-    words += ["yellow: projected closing days"] if frame.chart.closure else []
+    words += ["bars: projected closing days, line: likely"] if frame.chart.windows else []
+    words += ["some go on"] if any(frame.chart.cut(w) for w in frame.chart.windows) else []
     legend = escape("   ".join([*words, *signs]))
     right = frame.width - _RIGHT
     yield f'<text x="{right}" y="{_TOP + 10}" text-anchor="end" fill="#333">{legend}</text>'

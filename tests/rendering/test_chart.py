@@ -7,7 +7,7 @@ from fieldnotes.clinical.course import Site
 from fieldnotes.clinical.expected import band_words, expected_band
 from fieldnotes.clinical.projection import Closure
 from fieldnotes.knowledge.healing import load_healing
-from fieldnotes.rendering.chart import Chart, Line, Marker, draw_chart, tick_step
+from fieldnotes.rendering.chart import Chart, Line, Marker, Window, draw_chart, tick_step
 from fieldnotes.rendering.chart_png import chart_png
 from fieldnotes.rendering.chart_svg import chart_svg
 
@@ -16,8 +16,12 @@ LINE = Line("wound A", ((0, 4.0), (7, 5.0), (14, 6.0), (21, 4.44), (28, 3.11)))
 
 def a_chart(**changes):
     band = expected_band(4.0, range(0, 121, 2), Site("distal limb"), load_healing())
-    shown = {"band": band, "closure": Closure(56, 64, 76), "markers": (Marker(14, "T", "trim"),)}
-    return Chart((LINE,), **(shown | changes))
+    shown = {
+        "band": band,
+        "windows": (Window(0, Closure(56, 64, 76)),),
+        "markers": (Marker(14, "T", "trim"),),
+    }
+    return Chart(**({"lines": (LINE,)} | shown | changes))
 
 
 @pytest.mark.parametrize("size", [(76, 12), (116, 20), (20, 6)])
@@ -30,7 +34,7 @@ def test_a_chart_fills_its_cells_and_shows_all_it_holds(size):
 
 
 def test_every_measurement_is_marked_and_higher_values_stand_higher():
-    rows = draw_chart(a_chart(band=(), closure=None), 76, 12)
+    rows = draw_chart(a_chart(band=(), windows=()), 76, 12)
     marks = {x: y for y, row in enumerate(rows[1:]) for x, c in enumerate(row) if c.char == "●"}
     heights = [marks[x] for x in sorted(marks)]
     assert len(heights) == 5
@@ -63,7 +67,7 @@ def test_the_band_holds_published_courses_and_is_not_invented_elsewhere():
 
 def test_an_edge_that_went_back_stands_below_nothing_on_the_axis():
     back = Line("wound A", ((0, 0.0), (14, -3.0), (28, 2.0)))
-    rows = draw_chart(a_chart(band=(), closure=None), 60, 12)
+    rows = draw_chart(a_chart(band=(), windows=()), 60, 12)
     assert not any("-" in "".join(c.char for c in row[:6]) for row in rows)
     rows = draw_chart(Chart((back,), unit="mm"), 60, 12)
     assert any("-2" in "".join(c.char for c in row[:6]) for row in rows)
@@ -91,3 +95,25 @@ def test_the_picture_of_the_record_is_a_png_that_opens():
 
 def test_ticks_are_round():
     assert [tick_step(s, 4) for s in (3.9, 8, 17, 90)] == [1, 2, 5, 50]
+
+
+def test_a_long_tail_of_the_forecast_does_not_crush_the_axis():
+    wide = Window(0, Closure(40, 60, 208, open_ended=True))
+    chart = a_chart(windows=(wide,), band=())
+    assert chart.last_day == 76
+    bottom = "".join(c.char for c in draw_chart(chart, 76, 12)[-3])
+    assert bottom.rstrip().endswith("▶")
+    assert "█" in bottom
+    assert "▶ goes on" in "".join(c.char for c in draw_chart(chart, 76, 12)[0])
+    assert not a_chart().cut(Window(0, Closure(56, 64, 76)))
+
+
+def test_each_of_several_wounds_has_its_own_closing_days_under_its_own_sign():
+    other = Line("wound B", ((0, 9.0), (28, 5.0)))
+    windows = (Window(0, Closure(56, 64, 76)), Window(1, Closure(50, 70, 80)))
+    rows = draw_chart(a_chart(lines=(LINE, other), windows=windows, band=()), 76, 14)
+    signs = {c.slot: c.char for row in rows[-4:-2] for c in row if c.slot in {"line1", "line2"}}
+    assert set(signs) == {"line1", "line2"}
+    drawn = ["".join(c.char for c in row) for row in rows[-4:-2]]
+    assert "◆▓" in drawn[0]
+    assert "●▓" in drawn[1]

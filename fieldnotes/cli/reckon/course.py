@@ -64,7 +64,7 @@ def _point(point: CoursePoint) -> dict[str, Any]:
     }
 
 
-def _closure(course: Course) -> dict[str, float] | None:
+def _closure(course: Course) -> dict[str, float | bool] | None:
     closure = course.closure
     if closure is None:
         return None
@@ -72,6 +72,7 @@ def _closure(course: Course) -> dict[str, float] | None:
         "earliest_day": closure.earliest_day,
         "likely_day": closure.likely_day,
         "latest_day": closure.latest_day,
+        "open_ended": closure.open_ended,
     }
 
 
@@ -130,7 +131,8 @@ def _text(course: Course, flags: tuple[Flag, ...]) -> str:
     elif closure is not None:
         lines.append(
             f"closed about day {closure.likely_day:.0f} "
-            f"(day {closure.earliest_day:.0f} to {closure.latest_day:.0f}, 4 of 5 such wounds)"
+            f"(day {closure.earliest_day:.0f} to {'after ' if closure.open_ended else ''}"
+            f"{closure.latest_day:.0f}, 4 of 5 such wounds)"
         )
     else:
         lines.append(f"no closing day: {course.closure_withheld}")

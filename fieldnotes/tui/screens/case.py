@@ -9,7 +9,7 @@ from textual import on
 from textual.message import Message
 from textual.widgets import Static
 
-from fieldnotes.casework.charts import advance_chart, course_chart
+from fieldnotes.casework.charts import advance_chart, course_chart, measured_wounds
 from fieldnotes.casework.drawings import earlier_cases
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens import case_words
@@ -32,7 +32,8 @@ if TYPE_CHECKING:
     from fieldnotes.rendering.chart import Chart
 
 
-Charts: TypeAlias = "tuple[Chart | None, Chart | None]"
+# Area and advance, by wound; all wounds under the empty letter.
+Charts: TypeAlias = "Mapping[str, tuple[Chart | None, Chart | None]]"
 
 
 class CaseRead(Message):
@@ -59,7 +60,11 @@ def read_case(desk: Casework, ref: str) -> CaseRead:
     file = desk.file(ref)
     people = {key: person.name for key, person in desk.register().people.items()}
     tables = desk.knowledge.healing
-    charts = (course_chart(file, tables), advance_chart(file, tables))
+    labels = measured_wounds(file)
+    charts = {
+        label: (course_chart(file, tables, label), advance_chart(file, tables, label))
+        for label in ("", *(labels if len(labels) > 1 else ()))
+    }
     earlier = earlier_cases(desk, file.horse.id, file.case.opened.injured_at)
     return CaseRead(file, charts, people, desk.today(), earlier)
 
@@ -82,6 +87,7 @@ class CaseScreen(RecordScreen):
         self.ref = ref
         self._read: CaseRead | None = None
         self._advance = False
+        self._wound = ""
         self._why = ""
 
     def heading(self) -> str:
@@ -154,13 +160,26 @@ class CaseScreen(RecordScreen):
     def _draw(self) -> None:
         """Draw areas or edge advance."""
         if self._read is not None:
-            chart = self._read.charts[self._advance]
-            self.query_one(CourseChart).show(chart, self._why, caption=self.large == "course")
+            charts = self._read.charts
+            self._wound = self._wound if self._wound in charts else ""
+            course = self.query_one(CourseChart)
+            chart = charts[self._wound][self._advance]
+            course.show(chart, self._why, caption=self.large == "course")
+            which = f"wound {self._wound}" if self._wound else "all wounds"
+            course.border_title = "Course  g" + (f"   {which}  W" if len(charts) > 1 else "")
 
     def action_advance(self) -> None:
         """Draw the advance of the edge in place of the area, or the area again."""
         self._advance = not self._advance
         self._draw()
+
+    def action_wound(self) -> None:
+        """Draw the course of the next wound with its expected band, after the last one all."""
+        if self._read is not None:
+            order = list(self._read.charts)
+            at = order.index(self._wound) + 1
+            self._wound = order[at % len(order)]
+            self._draw()
 
     def action_view(self) -> None:
         """Turn the body map to the next view that shows a wound."""

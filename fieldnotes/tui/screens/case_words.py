@@ -132,7 +132,8 @@ def _closing(wound: WoundFile, file: CaseFile) -> str:
             course.closure.latest_day,
         )
     )
-    return f"closes about {likely} ({first} to {last})"
+    after = "after " if course.closure.open_ended else ""
+    return f"closes about {likely} ({first} to {after}{last})"
 
 
 def _day(injured: dt.date, days: float) -> str:
