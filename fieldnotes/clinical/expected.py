@@ -61,7 +61,9 @@ def band_words(site: Site, tables: HealingTables) -> str:
     group = "distal limb" if site.group == "foot" else site.group
     used = [s for s in tables.series if s.in_band and s.group == group]
     left_out = [s for s in tables.series if not s.in_band and s.group == group]
-    limits = dict.fromkeys(f"{s.id}: {s.limits}" for s in used if s.limits)
+    alike = {limits: [s.id for s in used if s.limits == limits] for limits in
+             dict.fromkeys(s.limits for s in used if s.limits)}  # fmt: skip
+    limits = [f"{', '.join(ids)}: {words}" for words, ids in alike.items()]
     rates = [rate for s in used for rate in s.net_rates_mm]
     words = (
         f"expected: {len(used)} published series of the {group} ({', '.join(s.id for s in used)}), "

@@ -114,21 +114,22 @@ class _Canvas:
         self.cells = [[Cell() for _ in range(width)] for _ in range(height)]
 
     def column(self, day: float, parts: int = 1) -> int:
-        """Give the column (or its part) of a day."""
-        most = self.width * parts - 1
-        return min(max(round(day / self.chart.last_day * most), 0), most)
+        """Give the column of a day, or the part of it that lies nearest its middle."""
+        return _placed(day / self.chart.last_day, self.width, parts)
 
     def row(self, value: float, parts: int = 1) -> int:
-        """Give the row (or its part) of a value, 0 at the top."""
-        most = self.height * parts - 1
-        return min(max(round((self.chart.most - value) / self.chart.span * most), 0), most)
+        """Give the row of a value (or its part), 0 at the top."""
+        return _placed((self.chart.most - value) / self.chart.span, self.height, parts)
 
     def shade(self) -> None:
         """Shade the expected band, and the projected windows over it, one row each."""
-        shown = [point for point in self.chart.band if point.day <= self.chart.last_day]
-        for a, b in pairwise(shown):
-            for x in range(self.column(a.day), self.column(b.day) + 1):
-                for y in range(self.row(a.most_cm2), self.row(a.least_cm2) + 1):
+        for a, b in pairwise(self.chart.band):
+            first, last = self.column(a.day), self.column(b.day)
+            for x in range(first, last + 1 if a.day < self.chart.last_day else first):
+                share = (x - first) / max(last - first, 1)
+                top = a.most_cm2 + (b.most_cm2 - a.most_cm2) * share
+                foot = a.least_cm2 + (b.least_cm2 - a.least_cm2) * share
+                for y in range(self.row(top), self.row(foot) + 1):
                     self.cells[y][x] = Cell("░", "band")
         for up, window in enumerate(self.chart.windows, 1):
             self._window(window, self.cells[-min(up, self.height)])
@@ -162,6 +163,12 @@ class _Canvas:
             self.cells[y][x] = Cell(chr(_BRAILLE + bits), slot)
         for day, value in line.points:
             self.cells[self.row(value)][self.column(day)] = Cell(sign, slot)
+
+
+def _placed(share: float, cells: int, parts: int) -> int:
+    """Give the cell of a share of the way, or its part: a line's dots meet the signs of it."""
+    exact = min(max(share, 0.0), 1.0) * (cells - 1)
+    return round(exact * parts + (parts - 1) / 2)
 
 
 def tick_step(span: float, most: int) -> float:

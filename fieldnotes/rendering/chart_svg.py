@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from fieldnotes.rendering.chart import Chart
 
-_LEFT, _TOP, _RIGHT, _BOTTOM = 48, 24, 12, 36
+_LEFT, _TOP, _RIGHT, _BOTTOM = 48, 40, 12, 36
 _INKS = ("#1b4965", "#9a3324", "#3a6b35", "#5b3a8c")
 _DASHES = ("", "6 3", "2 3", "8 3 2 3")
 
@@ -102,4 +102,4 @@ def _markers(frame: _Frame) -> Iterator[str]:
     words += ["some go on"] if any(frame.chart.cut(w) for w in frame.chart.windows) else []
     legend = escape("   ".join([*words, *signs]))
     right = frame.width - _RIGHT
-    yield f'<text x="{right}" y="{_TOP + 10}" text-anchor="end" fill="#333">{legend}</text>'
+    yield f'<text x="{right}" y="{_TOP - 8}" text-anchor="end" fill="#333">{legend}</text>'

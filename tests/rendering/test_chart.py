@@ -42,6 +42,22 @@ def test_every_measurement_is_marked_and_higher_values_stand_higher():
     assert heights[4] == max(heights)
 
 
+def test_a_line_runs_through_the_signs_of_its_measurements():
+    line = Line("wound A", ((0, 9.0), (10, 5.0), (20, 5.0), (30, 1.0)))
+    rows = draw_chart(Chart((line,)), 67, 15)[1:-2]
+    cells = {(y, x): c.char for y, row in enumerate(rows) for x, c in enumerate(row)}
+    signs = [place for place, char in cells.items() if char == "●"]
+    assert len(signs) == 4
+    for y, x in signs:
+        beside = (cells[y + dy, x + dx] for dy in (-1, 0, 1) for dx in (-1, 1)
+                  if (y + dy, x + dx) in cells)  # fmt: skip
+        assert any("⠀" < char <= "⣿" for char in beside)
+    middle = sorted(signs, key=lambda place: place[1])[1:3]
+    between = {cells[middle[0][0], x] for x in range(middle[0][1] + 1, middle[1][1])}
+    assert middle[0][0] == middle[1][0]
+    assert all("⠀" < char <= "⣿" for char in between)
+
+
 def test_one_point_or_a_healed_wound_is_drawn_too():
     for points in (((0, 4.0),), ((0, 0.0),), ()):
         assert len(draw_chart(Chart((Line("A", points),)), 40, 8)) == 8
@@ -82,7 +98,12 @@ def test_what_was_done_on_one_day_stands_side_by_side():
 
 def test_the_band_names_its_series_and_their_limits():
     words = band_words(Site("distal limb"), load_healing())
-    for part in ("F1, F2, F3", "F11: donkeys", "left out: F13, F14, F15", "0.08-0.26 mm a day"):
+    for part in (
+        "F1, F2, F3",
+        "F11, F12: donkeys",
+        "left out: F13, F14, F15",
+        "0.08-0.26 mm a day",
+    ):
         assert part in words
 
 
