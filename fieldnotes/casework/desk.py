@@ -229,7 +229,7 @@ class Casework:
         """Give what leaves the desk: handouts, calendars, mail."""
         from fieldnotes.casework.post import Post  # noqa: PLC0415  (only the commands that need it pay for it)
 
-        return Post(self, self._mail, self._carrier)
+        return Post(self, self._records, self._mail, self._carrier)
 
     # ----- before a save: what is wrong, what may hurt, what it would lead to
 

@@ -34,8 +34,23 @@ class Pictures(Protocol):
         """Write a file outside; RefusedInputError if it is there already or cannot be."""
 
 
+class Handovers(Protocol):
+    """Cases given to a colleague, as casework sees them."""
+
+    @property
+    def fingerprint(self) -> str:
+        """What the colleague compares: this computer's key."""
+
+    def give(self, ref: str, by: str, now: dt.datetime) -> bytes:
+        """Give a case as one signed file."""
+
+
 class Records(Protocol):
     """The record store, as casework sees it."""
+
+    @property
+    def handovers(self) -> Handovers:
+        """What is given to a colleague."""
 
     @property
     def pictures(self) -> Pictures:

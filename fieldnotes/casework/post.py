@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.mailroom import Mailroom
     from fieldnotes.casework.papers import Office, Posted
-    from fieldnotes.casework.ports import Carrier, Mail, MailQueue
+    from fieldnotes.casework.ports import Carrier, Mail, MailQueue, Records
     from fieldnotes.casework.views import CaseFile, Saved
     from fieldnotes.domain.mail import MailServer
     from fieldnotes.rendering.readability import Reading
@@ -27,9 +27,14 @@ class Post:
     """The papers and the mail of one desk."""
 
     def __init__(
-        self, desk: Casework, mail: MailQueue | None, carrier: Carrier | None = None
+        self,
+        desk: Casework,
+        records: Records,
+        mail: MailQueue | None,
+        carrier: Carrier | None = None,
     ) -> None:
         self._desk = desk
+        self._records = records
         self._mail = mail
         self._carrier = carrier
 
@@ -62,6 +67,14 @@ class Post:
         from fieldnotes.casework.letters import paper  # noqa: PLC0415  (see above)
 
         return paper(self._desk.file(ref), self._office(), kind, form)
+
+    def parcel(self, ref: str) -> bytes:
+        """Give a case as one signed file that a colleague imports and returns."""
+        return self._records.handovers.give(ref, self._desk.author(), self._desk.now())
+
+    def fingerprint(self) -> str:
+        """Give what the colleague compares on the phone: this computer's key."""
+        return self._records.handovers.fingerprint
 
     def grade(self, ref: str) -> tuple[Reading, Reading]:
         """Give the handout's reading grade with and without its tables."""

@@ -13,6 +13,7 @@ from fieldnotes.domain.errors import NoStoreError, RefusedInputError
 from fieldnotes.domain.register import Register
 from fieldnotes.storage.card import is_store
 from fieldnotes.storage.casebook import Casebook, create_store
+from fieldnotes.storage.handover_file import is_parcel
 from fieldnotes.storage.import_checks import check_imports
 from fieldnotes.storage.sheet_mapping import TABLES
 from fieldnotes.storage.sheet_records import refuse_faults
@@ -29,9 +30,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "files",
         metavar="FILE",
         nargs="+",
-        help=".json (see sample_cases/README.md), or .csv tables of owners, premises, horses",
+        help=".json (see sample_cases/README.md), .csv tables of owners, premises, horses, "
+        "or a colleague's signed handover file",
     )
     parser.add_argument("--dry-run", action="store_true", help="check, write nothing")
+    parser.add_argument(
+        "--trust", metavar="FINGERPRINT", default="", help="a colleague's new key, once compared"
+    )
     tables = parser.add_argument_group("tables (CSV)")
     tables.add_argument("--as", dest="table", choices=TABLES, help="what the one table holds")
     tables.add_argument(
@@ -51,6 +56,8 @@ def run(args: argparse.Namespace) -> int:
     """Check every file, then write all of them or none."""
     is_table = [name.casefold().endswith((".csv", ".tsv", ".txt")) for name in args.files]
     texts = {name: _bytes(name) for name in args.files}
+    if any(map(is_parcel, texts.values())):
+        return _take_in(args, texts)
     if all(is_table):
         return _import_tables(args, texts)
     if any(is_table):
@@ -81,6 +88,27 @@ def _import_records(args: argparse.Namespace, texts: dict[str, bytes]) -> int:
     else:
         done = "checked, nothing written" if args.dry_run else "written"
         print(f"{report['files']} files, {report['entries']} entries {done}")
+    return 0
+
+
+def _take_in(args: argparse.Namespace, texts: dict[str, bytes]) -> int:
+    """Verify signed handover files, each before anything is written, then take them in."""
+    book, now = Casebook(data_folder(args), read_only=args.read_only), clock_of(args)()
+    found = [book.handovers.read(d, Path(name).name, args.trust) for name, d in texts.items()]
+    people = book.register().people
+    for arrival in found if not args.dry_run else ():
+        book.handovers.take_in(arrival, next(iter(people), ""), now)
+    if args.json:
+        heads = [(a, a.parcel.header) for a in found]
+        emit_json([
+            {"case": h.case, "from": h.by, "practice": h.practice, "fingerprint": a.fingerprint,
+             "entries": len(a.entries), "known": a.known, "written": not args.dry_run}
+            for a, h in heads
+        ])  # fmt: skip
+        return 0
+    for arrival in found:
+        print(arrival.words)
+    print("checked, nothing written" if args.dry_run else "written")
     return 0
 
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldnotes.cli.command import say
 from fieldnotes.cli.opening import open_desk, write_out
+from fieldnotes.domain.errors import RefusedInputError
 
 if TYPE_CHECKING:
     import argparse
@@ -16,9 +18,20 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--kind", choices=("referral", "handover", "report"), required=True)
     parser.add_argument("--format", choices=("markdown", "html", "text", "pdf"), default="markdown")
     parser.add_argument("--output", metavar="FILE", help="write here (default stdout)")
+    parser.add_argument(
+        "--file", metavar="FILE", help="a handover also as a signed file the colleague imports"
+    )
 
 
 def run(args: argparse.Namespace) -> int:
     """Write the paper."""
-    write_out(open_desk(args).post.paper(args.ref, args.kind, args.format), args.output)
+    post = open_desk(args).post
+    if args.file is not None:
+        if args.kind != "handover":
+            raise RefusedInputError("--file", "only a handover has a signed file")
+        write_out(post.parcel(args.ref), args.file)
+        say(f"Signed. Your key, to compare on the phone: {post.fingerprint()}")
+        if args.output is None:
+            return 0
+    write_out(post.paper(args.ref, args.kind, args.format), args.output)
     return 0

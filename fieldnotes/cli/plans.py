@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.cli.importing import read_files, unwritten_of, write_imports
 from fieldnotes.cli.sheets import write_sheets
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.storage.handover_file import is_parcel
 from fieldnotes.storage.import_checks import check_imports
 from fieldnotes.storage.sheet_mapping import fields_of, mapping_of, table_of
 from fieldnotes.storage.sheet_records import SheetRead, read_rows
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from fieldnotes.storage.casebook import Casebook, Unwritten
+    from fieldnotes.storage.handovers import Arrival
 
 _TABLES = {".csv", ".tsv", ".txt"}
 
@@ -40,6 +42,8 @@ def plan_import(
     book: Casebook, file: str, table: str, mapping: Mapping[str, str], now: dt.datetime
 ) -> ImportPlan:
     """Read a file without writing anything; gives what it would bring and what is wrong."""
+    if (arrival := _arrival(book, file)) is not None:
+        return ImportPlan(file, count=arrival.count, known=(arrival.words,))
     if Path(file.strip()).suffix.casefold() not in _TABLES:
         return ImportPlan(file, count=len(_entries(book, file, now)))
     sheet, found = _sheet(file, table)
@@ -63,6 +67,8 @@ def plan_import(
 
 def bring_in(book: Casebook, plan: ImportPlan, author: str, now: dt.datetime) -> int:
     """Write what a plan holds, all or nothing; rows known already are left out."""
+    if (arrival := _arrival(book, plan.file)) is not None:
+        return book.handovers.take_in(arrival, author, now)
     if not plan.table:
         return write_imports(book, _entries(book, plan.file, now))
     sheet, table = _sheet(plan.file, plan.table)
@@ -70,6 +76,14 @@ def bring_in(book: Casebook, plan: ImportPlan, author: str, now: dt.datetime) ->
     if read.problems:
         raise RefusedInputError("file", read.problems[0])
     return write_sheets(book, (read,), author, now)
+
+
+def _arrival(book: Casebook, file: str) -> Arrival | None:
+    """Give a colleague's signed file as verified, None for any other file."""
+    [(name, data), *rest] = texts_of(file).items()
+    if rest or not is_parcel(data):
+        return None
+    return book.handovers.read(data, Path(name).name)
 
 
 def _sheet(file: str, table: str) -> tuple[Sheet, str]:

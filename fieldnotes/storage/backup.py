@@ -22,7 +22,17 @@ if TYPE_CHECKING:
 MANIFEST = "manifest.json"
 # the index is rebuilt, the archives are copies themselves, the rest is this seat's
 LEFT_OUT = frozenset(
-    {"archives", "index", "drafts", "log", "lock", "lock.holder", "device.json", "upkeep.json"}
+    {
+        "archives",
+        "index",
+        "drafts",
+        "log",
+        "lock",
+        "lock.holder",
+        "device.json",
+        "signing.key",
+        "upkeep.json",
+    }
     | {JOURNAL}
 )
 _EPOCH = (1980, 1, 1, 0, 0, 0)

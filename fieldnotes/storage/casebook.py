@@ -27,6 +27,7 @@ from fieldnotes.storage.durable import make_folder
 from fieldnotes.storage.entry import SCHEMA, Envelope, NewerSchemaError, decode, encode
 from fieldnotes.storage.entry_files import EntryFile, EntryFiles, UnreadFileError, file_of
 from fieldnotes.storage.entry_table import TABLE, entry_table
+from fieldnotes.storage.handovers import Handovers
 from fieldnotes.storage.index import PURGED, IndexFiles, IndexState, Row, case_row
 from fieldnotes.storage.lock import StoreLock
 from fieldnotes.storage.pictures import PictureFiles
@@ -34,7 +35,7 @@ from fieldnotes.storage.quarantine import set_aside
 from fieldnotes.storage.register_rows import VIALS, merge_register, register_of, road_rows
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from fieldnotes.domain.driving import Road
@@ -77,6 +78,7 @@ class Casebook:
         self.folder = folder
         self.files = EntryFiles(folder / "entries")
         self.pictures = PictureFiles(folder / "attachments", self.writing)
+        self.handovers = Handovers(self)
         self.problems: list[str] = []
         self.read_only = read_only
         self._lock = StoreLock(folder)
@@ -335,6 +337,14 @@ class Casebook:
                 self._batch.write(dict(zip(names, map(self.files.encode, documents), strict=True)))
             self.state()
             return tuple(written)
+
+    def append_beside(self, files: Mapping[str, bytes], own: Sequence[Unwritten]) -> None:
+        """Write another store's files and entries of our own that go with them, all or none."""
+        with self.writing():
+            told = self._documents_of(own, None)
+            ours = {f"entries/{file_of(decode(d, 'new entry')).name}": d for d in told}
+            self._batch.write({**files, **{n: self.files.encode(d) for n, d in ours.items()}})
+            self.rebuild()  # theirs may lie before what the index has seen
 
     def _documents_of(
         self,

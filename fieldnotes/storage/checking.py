@@ -8,17 +8,19 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.cases import fold
 from fieldnotes.domain.entries import REGISTER
-from fieldnotes.domain.errors import StoreError
+from fieldnotes.domain.errors import RefusedInputError, StoreError
 from fieldnotes.domain.pictures import Photograph
 from fieldnotes.domain.register import fold_register
 from fieldnotes.domain.retention import Purged
 from fieldnotes.storage.archives import ENTRIES, Archives, Sealed
 from fieldnotes.storage.backup import unheard
+from fieldnotes.storage.handovers import laid_here
 from fieldnotes.storage.quarantine import aside
 from fieldnotes.storage.retention import ids_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator, Sequence
+    from pathlib import Path
 
     from fieldnotes.domain.entries import Entry
     from fieldnotes.storage.casebook import Casebook
@@ -54,6 +56,7 @@ def check_store(book: Casebook, progress: Callable[[int, int], None] = unheard) 
     for device, head in archives.heads().items():
         heads[device] = max(head, heads.get(device, -1))
     chain = _Chain(book, ids_of(_tombstones(book)), Sealed(archives), heads, progress)
+    findings += chain.allow_for(book.folder)
     for device in sorted({*book.files.devices(), *heads}):
         findings += chain.check(device, entries)
     findings += [
@@ -96,7 +99,21 @@ class _Chain:
         self._progress = progress
         self._total = sum(head + 1 for head in heads.values())
         self._done = 0
+        self._laid: dict[str, str] = {}
         self.passed = 0
+
+    def allow_for(self, folder: Path) -> Iterator[Finding]:
+        """Take in which entries of other stores' computers were sent here: no more need be."""
+        try:
+            self._laid = laid_here(folder)
+        except (StoreError, RefusedInputError) as error:
+            yield Finding("received", str(error))
+        for entry in self._laid:
+            device, _, number = entry.rpartition("-")
+            self._heads[device] = max(int(number), self._heads.get(device, -1))
+
+    def _is_guest(self, device: str) -> bool:
+        return any(entry.startswith(f"{device}-") for entry in self._laid)
 
     def check(self, device: str, entries: list[Entry]) -> Iterator[Finding]:
         """Check one device's files in order; sound entries join `entries`."""
@@ -120,7 +137,9 @@ class _Chain:
         # A chain cut at its end looks whole; index and archives may still know its length.
         yield from self._missing(device, range(expected, self._heads.get(device, -1) + 1))
 
-    def _missing(self, device: str, numbers: range) -> Iterator[Finding]:
+    def _missing(self, device: str, numbers: Sequence[int]) -> Iterator[Finding]:
+        if self._is_guest(device):  # of its chain only what was sent is here
+            numbers = [n for n in numbers if f"{device}-{n:06d}" in self._laid]
         gone = [n for n in numbers if f"{device}-{n:06d}" in self._purged]
         self.passed += len(gone)
         for first, last in _spans([n for n in numbers if n not in set(gone)]):
@@ -133,6 +152,8 @@ class _Chain:
         except StoreError as error:
             return None, [str(error).removeprefix(f"{file.name}: ")]
         faults = []
+        if self._laid.get(entry.id, entry.sha256) != entry.sha256:
+            faults.append("is not the entry that was sent")
         if previous and entry.previous != previous:
             faults.append("does not follow the entry before it")
         elif file.sequence == 0 and entry.previous:
