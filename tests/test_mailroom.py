@@ -15,9 +15,10 @@ from aiosmtpd.smtp import SMTP, AuthResult
 from fieldnotes.casework.desk import Casework
 from fieldnotes.cli.carrier import MailCarrier
 from fieldnotes.domain.entries import Death, Hold
-from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.errors import RefusedInputError, StoreError, StoreLockedError
 from fieldnotes.domain.mail import MailServer, MailState
 from fieldnotes.storage.casebook import Casebook, create_store
+from fieldnotes.storage.durable import replace_file
 from fieldnotes.storage.outbox import Outbox
 from tests.builders import DAY0, an_opening, at, day
 from tests.desks import Clock, first_visit, known
@@ -113,7 +114,8 @@ def carrier(authority):
 @pytest.fixture
 def desk(tmp_path, carrier):
     create_store(tmp_path / "store")
-    book, box = Casebook(tmp_path / "store"), Outbox(tmp_path / "store")
+    book = Casebook(tmp_path / "store")
+    box = Outbox(tmp_path / "store", writing=book.writing)
     return known(Casework(book, Clock(at(0, 12)), mail=box, carrier=carrier))
 
 
@@ -260,3 +262,47 @@ def test_the_mail_server_is_a_setting_without_a_password_and_checked(desk, tmp_p
     for wrong in (MailServer("not a host"), MailServer("x.example.org", 0)):
         with pytest.raises(RefusedInputError):
             desk.post.set_server(wrong)
+
+
+@pytest.mark.parametrize("steps", range(4))
+def test_a_crash_or_full_disk_at_any_write_of_queueing_loses_and_doubles_nothing(
+    desk, monkeypatch, tmp_path, steps
+):
+    # message, preparation, the record's entry, the outbox's state: four writes
+    ref = desk.open_case(an_opening(), first_visit()).ref
+    written = []
+
+    def write(path, data):
+        if len(written) == steps:
+            raise StoreError(f"could not save {path.name}: No space left on device")
+        written.append(path)
+        replace_file(path, data)
+
+    with monkeypatch.context() as disk:
+        disk.setattr("fieldnotes.storage.outbox.replace_file", write)
+        disk.setattr("fieldnotes.storage.durable.replace_file", write)
+        with pytest.raises(StoreError, match="No space"):
+            desk.post.queue_handout(ref)
+    book = Casebook(tmp_path / "store")
+    box = Outbox(tmp_path / "store", writing=book.writing)
+    after = Casework(book, Clock(at(0, 12)), mail=box, carrier=desk._carrier)
+    told = [h.body.message_id for h in after.case(ref).handouts]
+    assert [m.message_id for m in after.post.outbox()] == told  # the record and the outbox agree
+    assert len(told) == (steps == 3)
+    after.post.queue_handout(ref)
+    mails = [m.message_id for m in after.post.outbox()]
+    assert sorted(mails) == sorted(h.body.message_id for h in after.case(ref).handouts)
+    assert len(set(mails)) == len(told) + 1
+
+
+def test_while_one_sends_another_is_refused_and_told_who(desk, post, tmp_path):
+    handler, server = post
+    queue(desk, 1)
+    desk._records.hold()
+    other = Casebook(tmp_path / "store")
+    box = Outbox(tmp_path / "store", writing=other.writing)
+    second = Casework(other, Clock(at(0, 12)), mail=box, carrier=desk._carrier)
+    with pytest.raises(StoreLockedError, match="open for writing in process"):
+        second.post.mailroom().send(server, PASSWORD)
+    assert handler.taken == []
+    desk._records.close()

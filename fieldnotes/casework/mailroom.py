@@ -41,7 +41,14 @@ class Mailroom:
         """Send what is queued and may go; give each as it now stands.
 
         `progress` is told how many of how many are done; it stops the rest by giving False.
+        The store is held meanwhile: two senders would send one mail twice.
         """
+        with self.queue.holding():
+            return self._send_all(server, password, progress)
+
+    def _send_all(
+        self, server: MailServer, password: str, progress: Callable[[int, int], bool] | None
+    ) -> tuple[Mail, ...]:
         self.queue.settle(self.desk.now())
         waiting = [m for m in self.queue.list() if m.state is MailState.QUEUED]
         done: list[Mail] = []

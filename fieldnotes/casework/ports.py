@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 if TYPE_CHECKING:
     import datetime as dt
+    from contextlib import AbstractContextManager
 
     from fieldnotes.domain.cases import Case, CaseLine
     from fieldnotes.domain.driving import Road
@@ -129,7 +130,11 @@ class Mail(Protocol):
 class MailQueue(Protocol):
     """The outbox, as casework sees it."""
 
-    def queue(
+    @property
+    def holding(self) -> Callable[[], AbstractContextManager[None]]:
+        """Hold the store for as long as mail is being sent."""
+
+    def prepare(
         self,
         message: bytes,
         recipients: Sequence[str],
@@ -137,7 +142,13 @@ class MailQueue(Protocol):
         message_id: str,
         now: dt.datetime,
     ) -> Mail:
-        """Put one finished message in the outbox, durably."""
+        """Write one finished message that is not in the outbox before `commit`."""
+
+    def commit(self, mail_id: str) -> Mail:
+        """Put a prepared message in the outbox, durably."""
+
+    def prepared(self) -> tuple[Mail, ...]:
+        """Give what was prepared and never committed."""
 
     def list(self) -> tuple[Mail, ...]:
         """Give all mails, oldest first."""

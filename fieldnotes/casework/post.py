@@ -97,11 +97,21 @@ class Post:
         return self._mail
 
     def _put(self, ref: str, mail: Posted) -> Saved:
-        self._queue().queue(mail.data, mail.to, ref, mail.message_id, self._desk.now())
+        queue, now = self._queue(), self._desk.now()
+        kept = queue.prepare(mail.data, mail.to, ref, mail.message_id, now)
         said = HandoutQueued(
             mail.message_id, mail.to, mail.sha256, mail.subject, mail.tasks, mail.withdrawn
         )
-        return self._desk.record(ref, said)
+        saved = self._desk.record(ref, said)
+        queue.commit(kept.id)
+        return saved
+
+    def _finish(self, queue: MailQueue) -> None:
+        """Commit what the record says was queued and a crash kept from the outbox."""
+        for mail in queue.prepared():
+            if any(h.body.message_id == mail.message_id
+                   for h in self._desk.case(mail.case).handouts):  # fmt: skip
+                queue.commit(mail.id)
 
     def queue_handout(self, ref: str) -> Saved:
         """Put the handout's message in the outbox and say so in the record."""
@@ -134,6 +144,7 @@ class Post:
 
         if self._carrier is None:
             raise RefusedInputError("outbox", "nothing can be sent from here")
+        self._finish(self._queue())
         return Mailroom(self._desk, self._queue(), self._carrier)
 
     def server(self) -> MailServer:
@@ -166,4 +177,7 @@ class Post:
 
     def outbox(self) -> tuple[Mail, ...]:
         """Give the queued, sent and doubtful mails, oldest first."""
-        return () if self._mail is None else self._mail.list()
+        if self._mail is None:
+            return ()
+        self._finish(self._mail)
+        return self._mail.list()

@@ -59,9 +59,8 @@ def open_desk(args: argparse.Namespace) -> Casework:
     """Give the desk over the store the arguments name; NoStoreError says what to do."""
     folder = data_folder(args)
     book = Casebook(folder, read_only=args.read_only)
-    desk = Casework(
-        book, clock_of(args), mail=Outbox(folder, read_only=args.read_only), carrier=MailCarrier()
-    )
+    outbox = Outbox(folder, read_only=args.read_only, writing=book.writing)
+    desk = Casework(book, clock_of(args), mail=outbox, carrier=MailCarrier())
     args.problems = desk.problems
     args.warnings = lambda: warnings(book, desk.now())
     desk.practice()

@@ -43,7 +43,7 @@ class Seat:
             except StoreError as error:
                 raise type(error)(f"{error} (--read-only looks at it meanwhile)") from error
         self._book = book
-        outbox = Outbox(folder, read_only=self._read_only)
+        outbox = Outbox(folder, read_only=self._read_only, writing=book.writing)
         drafts = Drafts(folder / "drafts", read_only=self._read_only)
         return Casework(book, self._clock, mail=outbox, carrier=MailCarrier()), drafts
 

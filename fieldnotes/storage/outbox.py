@@ -1,24 +1,30 @@
-"""The outbox: one folder for each mail, its bytes written once, its state replaced whole."""
+"""The outbox: one folder for each mail, its bytes written once, its state replaced whole.
+
+A mail is prepared, then the record says that it was queued, then it is committed: what a crash
+in between leaves is either nothing, or a mail the record knows, which is then committed.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
 import json
 import re
+from contextlib import nullcontext
 from dataclasses import asdict, dataclass, replace
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
 from fieldnotes.domain.errors import StoreError, StoreLockedError, UnknownNameError
 from fieldnotes.domain.mail import MailState
-from fieldnotes.storage.durable import replace_file, write_once
+from fieldnotes.storage.durable import replace_file
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
+    from contextlib import AbstractContextManager
     from pathlib import Path
 
 FOLDER = "outbox"
-_MESSAGE, _STATE = "message.eml", "state.json"
+_MESSAGE, _PREPARED, _STATE = "message.eml", "prepared.json", "state.json"
 _ID = re.compile(r"[0-9a-f]{32}")
 
 
@@ -56,11 +62,21 @@ _ALLOWED = {
 
 
 class Outbox:
-    """The queued, sent and doubtful mails of one store."""
+    """The queued, sent and doubtful mails of one store.
 
-    def __init__(self, data: Path, *, read_only: bool = False) -> None:
+    `writing` holds the store's lock; `holding` does so for as long as mail is being sent.
+    """
+
+    def __init__(
+        self,
+        data: Path,
+        *,
+        read_only: bool = False,
+        writing: Callable[[], AbstractContextManager[None]] = nullcontext,
+    ) -> None:
         self._folder = data / FOLDER
         self._read_only = read_only
+        self.holding = writing
 
     def queue(
         self,
@@ -71,6 +87,17 @@ class Outbox:
         now: dt.datetime,
     ) -> Mail:
         """Put one finished message in the outbox, durably; the same Message-ID only once."""
+        return self.commit(self.prepare(message, recipients, case, message_id, now).id)
+
+    def prepare(
+        self,
+        message: bytes,
+        recipients: Sequence[str],
+        case: str,
+        message_id: str,
+        now: dt.datetime,
+    ) -> Mail:
+        """Write a message that is not in the outbox before `commit`; one never committed goes."""
         mail_id = sha256(message_id.encode()).hexdigest()[:32]
         mail = Mail(
             id=mail_id,
@@ -80,23 +107,42 @@ class Outbox:
             sha256=sha256(message).hexdigest(),
             queued_at=now,
         )
+        folder = self._folder / mail_id
+        if (folder / _STATE).exists():
+            raise StoreError(f"mail {mail_id} is in the outbox already")
         self._refuse_read_only()
-        write_once(self._folder / mail_id / _MESSAGE, message)
-        self._write(mail)
+        with self.holding():
+            replace_file(folder / _MESSAGE, message)
+            replace_file(folder / _PREPARED, _text(mail))
         return mail
+
+    def commit(self, mail_id: str) -> Mail:
+        """Put a prepared message in the outbox; nothing happens if it is in it."""
+        folder = self._folder / mail_id
+        if not (folder / _STATE).exists():
+            mail = self._read(folder / _PREPARED)
+            self._write(mail)
+        (folder / _PREPARED).unlink(missing_ok=True)
+        return self.get(mail_id)
+
+    def prepared(self) -> tuple[Mail, ...]:
+        """Give what was prepared and never committed."""
+        if self._read_only or not self._folder.is_dir():
+            return ()
+        return tuple(self._read(p) for p in self._folder.glob(f"*/{_PREPARED}"))
 
     def list(self) -> tuple[Mail, ...]:
         """Give all mails, oldest first; one whose state is missing was never queued."""
         if not self._folder.is_dir():
             return ()
-        found = [self._read(p) for p in self._folder.iterdir() if (p / _STATE).is_file()]
+        found = [self._read(p) for p in self._folder.glob(f"*/{_STATE}")]
         return tuple(sorted(found, key=lambda m: (m.queued_at, m.id)))
 
     def get(self, mail_id: str) -> Mail:
         """Give one mail by its id."""
         if not _ID.fullmatch(mail_id) or not (self._folder / mail_id / _STATE).is_file():
             raise UnknownNameError("mail", f"no mail {mail_id} in the outbox")
-        return self._read(self._folder / mail_id)
+        return self._read(self._folder / mail_id / _STATE)
 
     def message(self, mail_id: str) -> bytes:
         """Give the exact bytes; StoreError if they are not those queued."""
@@ -156,14 +202,18 @@ class Outbox:
 
     def _write(self, mail: Mail) -> None:
         self._refuse_read_only()
-        text = json.dumps(asdict(mail), default=str, ensure_ascii=False, indent=1)
-        replace_file(self._folder / mail.id / _STATE, text.encode())
+        with self.holding():
+            replace_file(self._folder / mail.id / _STATE, _text(mail))
 
-    def _read(self, folder: Path) -> Mail:
+    def _read(self, path: Path) -> Mail:
         try:
-            return _mail(json.loads((folder / _STATE).read_text(encoding="utf-8")))
+            return _mail(json.loads(path.read_text(encoding="utf-8")))
         except (OSError, ValueError, KeyError, TypeError) as error:
-            raise StoreError(f"outbox {folder.name}: {_STATE} cannot be read ({error})") from error
+            raise StoreError(f"outbox {path.parent.name}: {path.name} ({error})") from error
+
+
+def _text(mail: Mail) -> bytes:
+    return json.dumps(asdict(mail), default=str, ensure_ascii=False, indent=1).encode()
 
 
 def _mail(data: dict[str, Any]) -> Mail:
