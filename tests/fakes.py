@@ -43,6 +43,7 @@ class RecordsInMemory:
 
     id = "store1"
     problems = ()
+    pictures = None
 
     def __init__(self) -> None:
         self.entries: list[Entry] = []

@@ -140,5 +140,5 @@ def _layers(file: CaseFile, *, png: bool) -> Iterable[Picture]:
                 svg=layers_svg(drawn, title=f"Bandage on wound {label}"),
                 alt=f"the {len(layers)} layers of the bandage on wound {label}, skin at the bottom",
                 png=layers_png(drawn) if png else b"",
-                layers=True,
+                kind="layers",
             )

@@ -63,13 +63,15 @@ class Mailroom:
     def held(self, mail: Mail) -> str:
         """Say why a mail must not go out by itself now; empty if it may.
 
-        What takes a calendar out of an owner's phone goes, since the vet's own key queued it.
+        What takes a calendar out of an owner's phone goes, since the vet's own key queued it; so
+        does a paper for another reader.
         """
         try:
             case = self.desk.case(mail.case)
         except StoreError:
             return ""
-        if any(h.body.withdrawn and h.body.message_id == mail.message_id for h in case.handouts):
+        told = (h.body for h in case.handouts if h.body.message_id == mail.message_id)
+        if any(body.withdrawn or body.paper for body in told):
             return ""
         if case.status is Status.DIED:
             return "the horse died: nothing is sent by itself"

@@ -107,8 +107,7 @@ def handout(file: CaseFile, office: Office, form: str) -> bytes:
     sheet = sheet_of(file, office, png=form == "pdf")
     markdown, _ = handout_markdown(sheet)
     if form == "pdf":
-        drawn = {f"Picture: {p.alt}": p.png for p in sheet.pictures}
-        return pdf_bytes(markdown, sheet.title, office.now, drawn)
+        return pdf_bytes(markdown, sheet.title, office.now, sheet.pictures)
     if form == "html":
         return handout_html(sheet, markdown).encode("utf-8")
     return (handout_text(markdown) if form == "text" else markdown).encode("utf-8")
@@ -136,7 +135,7 @@ def letter(file: CaseFile, office: Office) -> Posted:
     to = owner_mailbox(file.owner)
     sheet = sheet_of(file, office, png=True)
     markdown, _ = handout_markdown(sheet)
-    sent = _next_id(file, office)
+    sent = next_id(file, office)
     items = tuple(calendar_tasks(file, owner_words(file.plan, office.library)))
     data = message_bytes(
         Letter(
@@ -155,7 +154,8 @@ def letter(file: CaseFile, office: Office) -> Posted:
     return Posted(data, (to.address,), sent, sheet.title, keys)
 
 
-def _next_id(file: CaseFile, office: Office) -> str:
+def next_id(file: CaseFile, office: Office) -> str:
+    """Give the Message-ID of the next message of a case."""
     return message_id(office.store, file.case.ref, len(file.case.handouts) + 1, DOMAIN)
 
 
@@ -164,7 +164,7 @@ def withdrawal(file: CaseFile, office: Office) -> Posted:
     keys = published(file.case)
     if not keys:
         raise RefusedInputError("calendar", "no calendar of this case has gone out")
-    to, sent = owner_mailbox(file.owner), _next_id(file, office)
+    to, sent = owner_mailbox(file.owner), next_id(file, office)
     subject = f"Calendar of {clean_line(file.horse.name)}: dates taken out"
     phone = file.practice.phone
     text = f"The dates we sent you no longer hold. Please call us on {phone} with any question.\n"

@@ -7,6 +7,7 @@ waiting mail should not pay for them.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.entries import PracticeSet
@@ -14,6 +15,10 @@ from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.paperwork import HandoutQueued, HandoutWording
 
 if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Callable, Iterator
+
+    from fieldnotes.casework.album import Photo
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.mailroom import Mailroom
     from fieldnotes.casework.papers import Office, Posted
@@ -50,7 +55,8 @@ class Post:
         """Whether an owner at these premises was sent a handout: walk and questions come once."""
         refs = (c.ref for c in self._desk.find_cases() if c.line.premises == premises)
         cases = self._desk.readable(self._desk.case, refs)
-        return any(not h.body.withdrawn for case in cases for h in case.handouts)
+        sent = (h.body for case in cases for h in case.handouts)
+        return any(not body.withdrawn and not body.paper for body in sent)
 
     def _file(self, ref: str) -> tuple[CaseFile, Office]:
         file = self._desk.file(ref)
@@ -62,11 +68,37 @@ class Post:
 
         return handout(*self._file(ref), form)
 
-    def paper(self, ref: str, kind: str, form: str) -> bytes:
-        """Give a paper for another reader: "referral", "handover" or "report"."""
+    def paper(self, ref: str, kind: str, form: str, to: str = "") -> bytes:
+        """Give a paper of a kind of `letters.KINDS` in one format; `to` is a message's address."""
         from fieldnotes.casework.letters import paper  # noqa: PLC0415  (see above)
 
-        return paper(self._desk.file(ref), self._office(), kind, form)
+        return paper(
+            self._desk.file(ref), self._office(), kind, form, photos=self._photos(ref), to=to
+        )
+
+    def queue_paper(self, ref: str, kind: str, to: str) -> Saved:
+        """Put a paper for another reader in the outbox, and say so in the record."""
+        from fieldnotes.casework.letters import posted  # noqa: PLC0415  (see above)
+
+        self._queue()
+        file = self._desk.file(ref)
+        mail = posted(file, self._office(), kind, to, self._photos(ref))
+        return self._put(file.case.ref, mail, kind)
+
+    def _photos(self, ref: str) -> Iterator[tuple[Photo, Callable[[], bytes]]]:
+        """Give a case's photographs, each read only when it is drawn."""
+        album = self._desk.album
+        return ((p, partial(album.bytes, ref, p.entry)) for p in album.list(ref))
+
+    def day_sheet(self, form: str, day: dt.date | None = None) -> bytes:
+        """Give the day sheet for the truck in one format."""
+        from fieldnotes.casework.day_sheet import day_sheet  # noqa: PLC0415  (see above)
+        from fieldnotes.casework.letters import Drawn  # noqa: PLC0415  (see above)
+
+        title, markdown = day_sheet(
+            self._desk.board(day), self._desk.register(), self._desk.practice()
+        )
+        return Drawn(title, markdown, (), (), "daysheet").bytes(self._office(), form)
 
     def parcel(self, ref: str) -> bytes:
         """Give a case as one signed file that a colleague imports and returns."""
@@ -96,11 +128,11 @@ class Post:
             raise RefusedInputError("outbox", "there is no outbox here")
         return self._mail
 
-    def _put(self, ref: str, mail: Posted) -> Saved:
+    def _put(self, ref: str, mail: Posted, paper: str = "") -> Saved:
         queue, now = self._queue(), self._desk.now()
         kept = queue.prepare(mail.data, mail.to, ref, mail.message_id, now)
         said = HandoutQueued(
-            mail.message_id, mail.to, mail.sha256, mail.subject, mail.tasks, mail.withdrawn
+            mail.message_id, mail.to, mail.sha256, mail.subject, mail.tasks, mail.withdrawn, paper
         )
         saved = self._desk.record(ref, said)
         queue.commit(kept.id)

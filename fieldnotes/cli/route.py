@@ -41,13 +41,16 @@ class Visited(Protocol):
         """What is done there."""
 
 
-FORMATS = ("text", "markdown", "json", "gpx", "geojson", "calendar")
+FORMATS = ("text", "markdown", "json", "gpx", "geojson", "calendar", "html", "pdf")
+PRINTED = ("html", "pdf")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the day, the format, or a table."""
     parser.add_argument("--date", metavar="D", help="the day (default today)")
-    parser.add_argument("--format", choices=FORMATS, default="text")
+    parser.add_argument(
+        "--format", choices=FORMATS, default="text", help="html and pdf: the day sheet, to print"
+    )
     parser.add_argument("--output", metavar="FILE", help="write here (default stdout)")
     parser.add_argument("--table", metavar="FILE", help="solve this travel table; needs no store")
 
@@ -61,6 +64,9 @@ def run(args: argparse.Namespace) -> int:
     desk = open_desk(args)
     board = desk.board(day(args.date))
     form = "json" if args.json else args.format
+    if form in PRINTED:
+        write_out(desk.post.day_sheet(form, board.date), args.output)
+        return 0
     if form == "calendar":
         write_out(desk.road.calendar(board.date, points(board, desk)), args.output)
         return 0

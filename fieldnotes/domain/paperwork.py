@@ -16,7 +16,8 @@ class HandoutWording:
 class HandoutQueued:
     """A message put in the outbox: recipients, the hash of the exact bytes, what it carries.
 
-    `tasks` are the keys of its calendar; `withdrawn` if it takes them out of the reader's again.
+    `tasks` are the keys of its calendar; `withdrawn` if it takes them out of the reader's again;
+    `paper` is the kind of a paper for another reader than the owner.
     """
 
     message_id: str
@@ -25,3 +26,4 @@ class HandoutQueued:
     subject: str = ""
     tasks: tuple[str, ...] = ()
     withdrawn: bool = False
+    paper: str = ""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from html import escape as html_escape
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.text import clean_line
@@ -54,9 +53,11 @@ def parser() -> MarkdownIt:
 
 def html_body(markdown: str, pictures: Mapping[str, str]) -> str:
     """Give the page's body; a paragraph that is a placeholder becomes its picture."""
+    from markdown_it.common.utils import escapeHtml  # noqa: PLC0415  (as the parser writes text)
+
     body = str(parser().render(markdown))
     for placeholder, figure in pictures.items():
-        body = body.replace(f"<p>{html_escape(placeholder)}</p>", figure)
+        body = body.replace(f"<p>{escapeHtml(placeholder)}</p>", figure)
     return body
 
 

@@ -34,7 +34,7 @@ class Mailbox:
 class Letter:
     """What a message says and to whom; `calendar` is a file of `method`, or None.
 
-    `images` are PNG files by the content ids the page names them with.
+    `images` are PNG or JPEG files by the content ids the page names them with.
     """
 
     sender: Mailbox
@@ -142,7 +142,7 @@ def _fill(message: EmailMessage, letter: Letter) -> None:
     page = next(p for p in message.walk() if p.get_content_subtype() == "html")
     for number, (cid, png) in enumerate(letter.images, 1):
         page.add_related(
-            png, "image", "png", cid=f"<{cid}>", filename=f"picture-{number}.png",
+            png, "image", _kind(png), cid=f"<{cid}>", filename=f"picture-{number}.{_kind(png)}",
             disposition="inline",
         )  # fmt: skip
     if letter.calendar is None:
@@ -157,6 +157,10 @@ def _fill(message: EmailMessage, letter: Letter) -> None:
         params=params,
         filename=letter.calendar_name,
     )
+
+
+def _kind(picture: bytes) -> str:
+    return "jpeg" if picture.startswith(b"\xff\xd8") else "png"
 
 
 def _set_boundaries(message: EmailMessage, letter: Letter) -> None:
@@ -181,7 +185,7 @@ def _compare(data: bytes, letter: Letter) -> None:
     texts = [letter.text, letter.html, *([letter.calendar.decode()] * 2 if letter.calendar else [])]
     said = [p.get_content() for p in parts if p.get_content_maintype() == "text"]
     shown = [
-        (p["Content-ID"], p.get_content()) for p in parts if p.get_content_type() == "image/png"
+        (p["Content-ID"], p.get_content()) for p in parts if p.get_content_maintype() == "image"
     ]
     same = (
         set(names) <= {*meant, "content-transfer-encoding"}

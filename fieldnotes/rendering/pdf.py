@@ -17,9 +17,12 @@ if TYPE_CHECKING:
     from fpdf import FPDF
     from markdown_it.token import Token
 
+    from fieldnotes.rendering.handout.sheet import Picture
+
 MARGIN_MM, FOOT_MM = 12.0, 12.0
 LINE_MM, SIZE_PT = 3.75, 8.4
 PICTURE_MM, PICTURE_HIGH_MM = 58.0, 40.0
+CHART_MM, CHART_HIGH_MM = 130.0, 60.0
 INDENT_MM = 4.0
 HEADINGS = {"h1": 17.0, "h2": 11.0, "h3": 9.5}
 PHONE_PT = 14.0
@@ -33,16 +36,16 @@ SIGNS = frozenset(map(ord, "0123456789?[] .\N{BULLET}pageof{nb}"))
 
 
 def pdf_bytes(
-    markdown: str, title: str, made: dt.datetime, pictures: Mapping[str, bytes] | None = None
+    markdown: str, title: str, made: dt.datetime, pictures: Sequence[Picture] = ()
 ) -> bytes:
-    """Give the PDF; `pictures` by the words of the paragraph each stands for.
+    """Give the PDF, each picture where the paragraph of its words stands.
 
     RefusedInputError where the library or its font is not installed.
     """
     with TemporaryDirectory() as folder:
         letters, fonts = _fonts(frozenset(map(ord, markdown + title)) | SIGNS, Path(folder))
         shown = "".join(c if ord(c) in letters else "?" for c in title)
-        sheet = _Sheet(_document(shown, made, fonts), pictures or {}, letters)
+        sheet = _Sheet(_document(shown, made, fonts), {p.words: p for p in pictures}, letters)
         sheet.write(parser().parse(markdown))
         return bytes(sheet.pdf.output())
 
@@ -104,13 +107,14 @@ def _document(title: str, made: dt.datetime, fonts: Mapping[str, Path]) -> FPDF:
 class _Sheet:
     """Writes tokens on pages, with pictures at the right and text beside them."""
 
-    def __init__(self, pdf: FPDF, pictures: Mapping[str, bytes], letters: frozenset[int]) -> None:
+    def __init__(self, pdf: FPDF, pictures: Mapping[str, Picture], letters: frozenset[int]) -> None:
         self.pdf = pdf
         self._pictures = pictures
         self._letters = letters
         self._colour = INK
         self._floor = (0, 0.0)  # page and height down to which a picture stands at the right
         self._large = False
+        self._column, self._row = 0, (0, 0.0)  # where the next photograph stands in its row
 
     def write(self, tokens: Sequence[Token]) -> None:
         """Write a whole document."""
@@ -183,27 +187,64 @@ class _Sheet:
         self._room()
         words = _words(token)
         if words in self._pictures:
-            self._picture(self._pictures[words], words)
+            self._picture(self._pictures[words])
             return
         self.pdf.set_text_color(*INK)
         self._runs(token)
         self.pdf.ln(LINE_MM + (2.4 if self._large and "tel:" in str(token.children) else 0.5))
 
-    def _picture(self, data: bytes, words: str) -> None:
+    def _picture(self, picture: Picture) -> None:
+        """Set a drawing at the right, a chart across the page, photographs three to a row."""
+        if picture.kind == "chart":
+            self._below()
+            self._placed(picture, self.pdf.l_margin, CHART_MM, CHART_HIGH_MM)
+        elif picture.kind == "photo":
+            self._photograph(picture)
+        else:
+            self._beside(picture)
+
+    def _placed(self, picture: Picture, left: float, wide: float, high: float) -> None:
+        """Set a picture with its words below; writing goes on beneath."""
+        pdf = self.pdf
+        if pdf.will_page_break(high + 8):
+            pdf.add_page()
+        self._drawn(picture, left, pdf.get_y(), wide, high)
+        pdf.set_xy(pdf.l_margin, pdf.get_y() + 1)
+
+    def _drawn(self, picture: Picture, left: float, top: float, wide: float, high: float) -> None:
+        """Draw a picture in a box, its words below; the cursor stands beneath them."""
+        pdf = self.pdf
+        pdf.image(
+            io.BytesIO(picture.png), left, top, wide, high,
+            keep_aspect_ratio=True, alt_text=picture.words,
+        )  # fmt: skip
+        pdf.set_xy(left, top + high + 0.5)
+        pdf.set_font(FAMILY, size=6)
+        pdf.set_text_color(85, 96, 92)
+        pdf.multi_cell(wide, 2.6, self._text(picture.words), align="C")
+
+    def _photograph(self, picture: Picture) -> None:
+        pdf = self.pdf
+        if self._column == 0 or self._row[0] != pdf.page_no():
+            self._below()
+            if pdf.will_page_break(PICTURE_HIGH_MM + 12):
+                pdf.add_page()
+            self._column, self._row = 0, (pdf.page_no(), pdf.get_y())
+        floor = max(self._floor[1] if self._column else 0.0, 0.0)
+        pdf.set_y(self._row[1])
+        left = pdf.l_margin + self._column * (PICTURE_MM + 5)
+        self._placed(picture, left, PICTURE_MM, PICTURE_HIGH_MM)
+        self._floor = (pdf.page_no(), max(floor, pdf.get_y()))
+        self._column = (self._column + 1) % 3
+
+    def _beside(self, picture: Picture) -> None:
         """Set a picture at the right, its words below it, and go on writing beside it."""
         self._below()
         pdf = self.pdf
         if pdf.will_page_break(PICTURE_HIGH_MM + 12):
             pdf.add_page()
         top, left = pdf.get_y() + 1, pdf.w - MARGIN_MM - PICTURE_MM
-        pdf.image(
-            io.BytesIO(data), left, top, PICTURE_MM, PICTURE_HIGH_MM,
-            keep_aspect_ratio=True, alt_text=words,
-        )  # fmt: skip
-        pdf.set_xy(left, top + PICTURE_HIGH_MM + 0.5)
-        pdf.set_font(FAMILY, size=6)
-        pdf.set_text_color(85, 96, 92)
-        pdf.multi_cell(PICTURE_MM, 2.6, self._text(words), align="C")
+        self._drawn(picture, left, top, PICTURE_MM, PICTURE_HIGH_MM)
         self._floor = (pdf.page_no(), pdf.get_y() + 1)
         pdf.set_xy(pdf.l_margin, top)
 

@@ -25,7 +25,7 @@ FORMATS = ("JPEG", "PNG", "WEBP")
 HEIF_BRANDS = (b"heic", b"heix", b"mif1", b"msf1", b"heim", b"hevc", b"avif")
 _ORIENTATION, _EXIF, _GPS = 0x0112, 0x8769, 0x8825
 _TAKEN, _TAKEN_OFFSET = 0x9003, 0x9011
-QUALITY = 95
+QUALITY, PAPER_QUALITY = 95, 82
 # What Pillow raises on bytes that are no whole picture of the format they claim to be.
 BROKEN = (OSError, SyntaxError, ValueError, EOFError, struct.error, zlib.error, KeyError,
           IndexError, TypeError, OverflowError, MemoryError)  # fmt: skip
@@ -87,6 +87,15 @@ def decoded(data: bytes, limits: Limits) -> Image.Image:
     except (*BROKEN, pil.DecompressionBombError) as error:
         raise RefusedInputError("file", f"the picture is damaged or cut off ({error})") from error
     return image
+
+
+def smaller(data: bytes, side_px: int, limits: Limits) -> bytes:
+    """Give a photograph as a JPEG no larger than a square, for paper; never larger than it was."""
+    image = decoded(data, limits).convert("RGB")
+    image.thumbnail((side_px, side_px))
+    out = io.BytesIO()
+    image.save(out, format="JPEG", quality=PAPER_QUALITY)
+    return out.getvalue()
 
 
 def _pillow() -> Any:  # noqa: ANN401  (a module)

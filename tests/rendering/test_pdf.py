@@ -11,6 +11,7 @@ from pypdf import PdfReader
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.rendering.bodymap.layers import BandageLayer, layers_png
 from fieldnotes.rendering.handout.pages import handout_markdown
+from fieldnotes.rendering.handout.sheet import Picture
 from fieldnotes.rendering.markdown import escape
 from fieldnotes.rendering.pdf import pdf_bytes
 from tests.builders import a_horse
@@ -32,8 +33,8 @@ def words(reader):
 def printed():
     sheet = a_sheet(horse=a_horse(name="Ébène Größe Čáslava"))
     markdown, _ = handout_markdown(sheet)
-    picture = "Picture: where the wound is"
-    return read(pdf_bytes(f"{markdown}\n\n{picture}\n", sheet.title, MADE, {picture: LAYERS}))
+    picture = Picture("map", "", "where the wound is", LAYERS)
+    return read(pdf_bytes(f"{markdown}\n\n{picture.words}\n", sheet.title, MADE, (picture,)))
 
 
 def test_a_printed_handout_says_what_the_sheet_says_umlauts_included(printed):

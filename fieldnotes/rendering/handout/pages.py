@@ -8,7 +8,7 @@ from hashlib import sha256
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import Problem
-from fieldnotes.rendering.handout.wording import full_day
+from fieldnotes.rendering.handout.wording import full_day, number_text
 from fieldnotes.rendering.markdown import escape, html_body, plain_text
 from fieldnotes.resources import template
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from fieldnotes.rendering.handout.sheet import AftercareSheet, Picture
 
 TEMPLATE = "handout.md.j2"
+ALARMS = ("now", "today", "three")
 _BLANK_LINES = re.compile(r"\n{3,}")
 
 
@@ -43,7 +44,7 @@ def _picture(picture: Picture) -> _Markup:
 
 
 def _placeholder(picture: Picture) -> str:
-    return f"Picture: {escape(picture.alt)}"
+    return escape(picture.words)
 
 
 def _day(day: dt.date) -> str:
@@ -60,7 +61,7 @@ def _compiled(source: str) -> Template:
         finalize=_finalize,
         undefined=StrictUndefined,
     )
-    env.filters |= {"phone": _phone, "picture": _picture, "fullday": _day}
+    env.filters |= {"phone": _phone, "picture": _picture, "fullday": _day, "number": number_text}
     return env.from_string(source)
 
 
@@ -121,7 +122,9 @@ def handout_html(sheet: AftercareSheet, markdown: str, *, inline: bool = True) -
 
     Pictures stand in it as SVG; else it names the parts of the message that hold them.
     """
-    return paper_html(sheet.title, markdown, sheet.pictures, inline=inline, boxed=True)
+    return paper_html(
+        sheet.title, markdown, sheet.pictures, inline=inline, boxes=ALARMS, look="handout"
+    )
 
 
 def paper_html(
@@ -130,34 +133,32 @@ def paper_html(
     pictures: tuple[Picture, ...],
     *,
     inline: bool = True,
-    boxed: bool = False,
+    boxes: tuple[str, ...] = (),
+    look: str = "letter",
 ) -> str:
-    """Give a complete page of a paper; `boxed` sets the first sections apart as alarms."""
+    """Give a complete page of a paper; `boxes` names the looks of its first sections."""
     from html import escape as text  # noqa: PLC0415  (named for its one use)
 
-    figures = {f"Picture: {p.alt}": _figure(p, inline=inline) for p in pictures}
+    figures = {p.words: _figure(p, inline=inline) for p in pictures}
     body = html_body(markdown, figures)
-    body = _boxed(body) if boxed else body
-    page = template("handout.html")
-    return page.replace("{{title}}", text(title)).replace("{{body}}", body)
+    page = template("handout.html").replace("{{title}}", text(title)).replace("{{look}}", look)
+    return page.replace("{{body}}", _boxed(body, boxes))
 
 
 def _figure(picture: Picture, *, inline: bool) -> str:
     from html import escape as text  # noqa: PLC0415  (named for its one use)
 
     alt = text(picture.alt)
-    kind = "layers" if picture.layers else "map"
     drawn = picture.svg if inline else f'<img src="cid:{cid_of(picture)}" alt="{alt}">'
     return (
-        f'<figure class="{kind}" role="img" aria-label="{alt}">{drawn}'
+        f'<figure class="{picture.kind}" role="img" aria-label="{alt}">{drawn}'
         f"<figcaption>Picture: {alt}</figcaption></figure>"
     )
 
 
-def _boxed(body: str) -> str:
-    """Put each section of the page in a box of its own, the first two as alarms."""
+def _boxed(body: str, names: tuple[str, ...]) -> str:
+    """Put each section of the page in a box of its own, the first ones of their own look."""
     head, *sections = body.split("<h2>")
-    names = ("now", "today", "three")
     boxes = [
         f'<section class="{names[i] if i < len(names) else "part"}">\n<h2>{s}</section>\n'
         for i, s in enumerate(sections)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -69,16 +69,26 @@ class MedicineLabel:
 
 @dataclass(frozen=True)
 class Picture:
-    """A drawing made by us: inline SVG, the words for who cannot see it, and as PNG.
+    """A picture on a paper: markup for a page, words for who cannot see it, bytes for the rest.
 
-    `layers` if it shows a bandage's layers and not the animal.
+    The bytes are a PNG, of a photograph a JPEG.
     """
 
     name: str
     svg: str
     alt: str
     png: bytes = b""
-    layers: bool = False
+    kind: Literal["map", "layers", "chart", "photo"] = "map"
+
+    @property
+    def layers(self) -> bool:
+        """Whether it shows a bandage's layers."""
+        return self.kind == "layers"
+
+    @property
+    def words(self) -> str:
+        """The words that stand where it stands."""
+        return f"Picture: {self.alt}"
 
 
 @dataclass(frozen=True)

@@ -8,8 +8,8 @@ from textual.content import Content
 
 from fieldnotes.clinical.measuring import mixed_words
 from fieldnotes.domain.followups import Doer
+from fieldnotes.rendering.entry_words import size_words
 from fieldnotes.tui.screens.route import URGENCY_SIGN, URGENCY_SLOT, task_line
-from fieldnotes.tui.screens.timeline import size_words
 from fieldnotes.tui.widgets.rows import fitted, wrapped
 
 if TYPE_CHECKING:
