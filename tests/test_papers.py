@@ -1,13 +1,19 @@
 from __future__ import annotations
 
+from email import message_from_bytes, policy
+
 import pytest
 
 from fieldnotes.casework.desk import Casework
-from fieldnotes.domain.entries import Note
+from fieldnotes.domain.entries import Death, Note
 from fieldnotes.domain.errors import RefusedInputError
-from tests.builders import a_drug_given, an_opening, at
+from fieldnotes.domain.treatment import DeviceKind
+from fieldnotes.storage.casebook import Casebook, create_store
+from fieldnotes.storage.outbox import Outbox
+from tests.builders import a_care, a_device, a_drug_dispensed, a_drug_given, an_opening, at, day
 from tests.desks import Clock, first_visit, known
 from tests.fakes import RecordsInMemory
+from tests.rendering.test_pdf import LAYERS
 
 
 @pytest.fixture
@@ -52,3 +58,74 @@ def test_a_paper_there_is_not_is_refused_by_name(told):
         told("poem")
     with pytest.raises(RefusedInputError, match="markdown"):
         told("report", "docx")
+
+
+def test_a_report_has_the_course_the_timeline_and_each_amendment_beside_what_it_amends(told):
+    text = told("report")
+    assert text.index("TIMELINE") < text.index("first visit, Ada Vet") < text.index("ENTRIES AS SIGNED")
+    assert "Picture: Drawing of a horse" in text
+    page = told("report", "html")
+    assert page.count("<figure") >= 1
+    assert "<svg" in page
+
+
+def test_labels_and_a_cast_sheet_are_papers_of_their_own_or_refused_in_words():
+    desk = known(Casework(RecordsInMemory(), Clock(at(0, 12))))
+    cast = a_care(placed=(a_device(DeviceKind.CAST),))
+    left = a_drug_dispensed("phenylbutazone", amount=1.2, batch="B77")
+    ref = desk.open_case(an_opening(), first_visit(care=(cast,), dispensed=(left,))).ref
+    label = desk.post.paper(ref, "labels", "text").decode()
+    # The must-have list of the handout: animal, owner, drug, dose, days, batch, expiry, vet, date.
+    for said in ("Bramble", "B77", "Use by:", "Withdrawal time:", "2025-06-02", "children"):
+        assert said in label
+    sheet = desk.post.paper(ref, "cast", "text").decode()
+    for said in ("CALL NOW", "smell", "Do not take it off", "Day | Morning | Evening"):
+        assert said in sheet
+    plain = desk.open_case(an_opening(), first_visit()).ref
+    with pytest.raises(RefusedInputError, match="no cast or splint"):
+        desk.post.paper(plain, "cast", "text")
+    with pytest.raises(RefusedInputError, match="no drug is with"):
+        desk.post.paper(plain, "labels", "text")
+
+
+def test_a_paper_by_mail_needs_an_address_and_goes_even_for_a_horse_that_died(told, tmp_path):
+    create_store(tmp_path / "s")
+    box = Outbox(tmp_path / "s")
+    desk = known(Casework(Casebook(tmp_path / "s"), Clock(at(0, 12)), mail=box))
+    ref = desk.open_case(an_opening(), first_visit()).ref
+    desk.record(ref, Death(day(0), euthanased=True, consented_by="the owner"))
+    with pytest.raises(RefusedInputError, match="which email"):
+        desk.post.queue_paper(ref, "report", "")
+    desk.post.queue_paper(ref, "report", "clinic@example.org")
+    (mail,) = desk.post.outbox()
+    assert mail.recipients == ("clinic@example.org",)
+    message = message_from_bytes(box.message(mail.id), policy=policy.default)
+    assert "image/png" in [p.get_content_type() for p in message.walk()]
+    from fieldnotes.casework.mailroom import Mailroom
+
+    assert Mailroom(desk, box, None).held(mail) == ""
+    assert desk.case(ref).handouts[0].body.paper == "report"
+
+
+def test_a_photograph_stands_in_the_report_and_a_lost_one_is_said(tmp_path):
+    create_store(tmp_path / "s")
+    book = Casebook(tmp_path / "s")
+    desk = known(Casework(book, Clock(at(0, 12))))
+    ref = desk.open_case(an_opening(), first_visit()).ref
+    file = tmp_path / "p.png"
+    file.write_bytes(LAYERS)
+    desk.album.add(ref, str(file), "A", 'it\'s "raw" & <b>wet</b>')
+    page = desk.post.paper(ref, "report", "html").decode()
+    assert "data:image/jpeg;base64," in page
+    assert "<b>wet" not in page
+    (kept,) = desk.album.list(ref)
+    book.pictures.path(ref, kept.picture.sha256).write_bytes(b"x")
+    assert "was altered" in desk.post.paper(ref, "report", "text").decode()
+
+
+def test_the_day_sheet_has_phones_tasks_and_the_load(told):
+    desk = known(Casework(RecordsInMemory(), Clock(at(0, 12))))
+    ref = desk.open_case(an_opening(), first_visit()).ref
+    text = desk.post.day_sheet("text", day(1)).decode()
+    for said in ("DAY SHEET", "Bramble", f"case {ref}", "07700 900101", "TO LOAD", "☐"):
+        assert said.casefold() in text.casefold()

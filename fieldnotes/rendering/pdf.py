@@ -123,6 +123,8 @@ class _Sheet:
             token = tokens[at]
             match token.type:
                 case "heading_open":
+                    if tokens[at + 3 : at + 4] and tokens[at + 3].type == "table_open":
+                        self._below()  # a table is as wide as the page, its heading stays with it
                     self._heading(tokens[at + 1], token.tag)
                 case "bullet_list_open" | "ordered_list_open":
                     at = self._list(tokens, at)
@@ -153,7 +155,7 @@ class _Sheet:
 
     def _heading(self, token: Token, tag: str) -> None:
         words = self._text(token.content and _words(token))
-        self._below() if tag == "h2" else self._room()
+        self._room()
         self._colour = ALARMS.get(words, GREEN)
         self._large = words == "Call now"
         self.pdf.ln(0.6 if tag == "h1" else 1.4)
@@ -238,15 +240,17 @@ class _Sheet:
         self._column = (self._column + 1) % 3
 
     def _beside(self, picture: Picture) -> None:
-        """Set a picture at the right, its words below it, and go on writing beside it."""
-        self._below()
-        pdf = self.pdf
-        if pdf.will_page_break(PICTURE_HIGH_MM + 12):
+        """Set a picture at the right, below one that is there, and go on writing beside it."""
+        pdf, start = self.pdf, self.pdf.get_y()
+        page, floor = self._floor
+        top = max(start, floor if page == pdf.page_no() else 0.0) + 1
+        if top + PICTURE_HIGH_MM + 12 > pdf.page_break_trigger:
             pdf.add_page()
-        top, left = pdf.get_y() + 1, pdf.w - MARGIN_MM - PICTURE_MM
-        self._drawn(picture, left, top, PICTURE_MM, PICTURE_HIGH_MM)
+            start = pdf.get_y()
+            top = start + 1
+        self._drawn(picture, pdf.w - MARGIN_MM - PICTURE_MM, top, PICTURE_MM, PICTURE_HIGH_MM)
         self._floor = (pdf.page_no(), pdf.get_y() + 1)
-        pdf.set_xy(pdf.l_margin, top)
+        pdf.set_xy(pdf.l_margin, start)
 
     def _list(self, tokens: Sequence[Token], at: int) -> int:
         end, number = _closing(tokens, at), 0
@@ -266,7 +270,8 @@ class _Sheet:
         if pdf.will_page_break(LINE_MM):
             pdf.add_page()
         pdf.set_x(pdf.l_margin + 0.5)
-        pdf.cell(INDENT_MM, LINE_MM, sign)
+        ticked = _words(token).startswith(BOX)
+        pdf.cell(INDENT_MM, LINE_MM, "" if ticked else sign)
         left = pdf.l_margin
         pdf.set_left_margin(left + INDENT_MM + 0.5)
         self._runs(token)
