@@ -62,7 +62,11 @@ def test_a_paper_there_is_not_is_refused_by_name(told):
 
 def test_a_report_has_the_course_the_timeline_and_each_amendment_beside_what_it_amends(told):
     text = told("report")
-    assert text.index("TIMELINE") < text.index("first visit, Ada Vet") < text.index("ENTRIES AS SIGNED")
+    assert (
+        text.index("TIMELINE")
+        < text.index("first visit, Ada Vet")
+        < text.index("ENTRIES AS SIGNED")
+    )
     assert "Picture: Drawing of a horse" in text
     page = told("report", "html")
     assert page.count("<figure") >= 1
