@@ -43,6 +43,7 @@ from fieldnotes.domain.errors import (
 from fieldnotes.domain.formulary import FORMULARY_KINDS
 from fieldnotes.domain.rulebook import RULE_KINDS
 from fieldnotes.domain.text import clean_record
+from fieldnotes.domain.wound_templates import TEMPLATE_KINDS
 from fieldnotes.knowledge.library import Library
 
 if TYPE_CHECKING:
@@ -71,7 +72,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 REGISTER_BODIES = (
     PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet, *FORMULARY_KINDS.values(),
-    *RULE_KINDS.values(), *ROAD_KINDS.values(),
+    *RULE_KINDS.values(), *ROAD_KINDS.values(), *TEMPLATE_KINDS.values(),
 )  # fmt: skip
 
 

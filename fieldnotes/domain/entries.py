@@ -19,6 +19,7 @@ from fieldnotes.domain.rulebook import RULE_KINDS, RuleBody
 from fieldnotes.domain.treatment import Care, DrugDispensed, DrugGiven
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.vials import VIAL_KINDS, VialBody
+from fieldnotes.domain.wound_templates import TEMPLATE_KINDS, TemplateBody
 from fieldnotes.domain.wounds import Finding, Wound
 
 
@@ -300,6 +301,7 @@ Body: TypeAlias = (
     | RegisterBody
     | FormularyBody
     | RuleBody
+    | TemplateBody
     | VialBody
     | RoadBody
     | Purged
@@ -335,6 +337,7 @@ KINDS: Mapping[str, type[Body]] = {
     "horse": HorseSet,
     **FORMULARY_KINDS,
     **RULE_KINDS,
+    **TEMPLATE_KINDS,
     **VIAL_KINDS,
     **ROAD_KINDS,
     "purged": Purged,

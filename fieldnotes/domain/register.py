@@ -17,6 +17,7 @@ from fieldnotes.domain.entries import (
 )
 from fieldnotes.domain.formulary import DrugSet, PriceSet
 from fieldnotes.domain.rulebook import DisputeSet, RuleSet
+from fieldnotes.domain.wound_templates import TemplateSet
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.formulary import PracticeDrug, Price
     from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
     from fieldnotes.domain.rulebook import RuleChange, Settled
+    from fieldnotes.domain.wound_templates import WoundTemplate
 
 
 @dataclass(frozen=True)
@@ -40,6 +42,7 @@ class Register:
     prices: Mapping[str, Price] = field(default_factory=dict)
     rules: Mapping[str, RuleChange] = field(default_factory=dict)
     disputes: Mapping[str, Settled] = field(default_factory=dict)
+    templates: Mapping[str, WoundTemplate] = field(default_factory=dict)
 
 
 def fold_register(entries: Iterable[Entry]) -> Register:
@@ -73,7 +76,10 @@ def fold_register(entries: Iterable[Entry]) -> Register:
     said = tuple(entry.body for entry in ordered)
     rules = {b.followup_rule.id: b.followup_rule for b in said if isinstance(b, RuleSet)}
     settled = {b.dispute.id: b.dispute for b in said if isinstance(b, DisputeSet)}
-    return Register(practice, people, owners, premises, horses, drugs, prices, rules, settled)
+    templates = {b.template.id: b.template for b in said if isinstance(b, TemplateSet)}
+    return Register(
+        practice, people, owners, premises, horses, drugs, prices, rules, settled, templates
+    )
 
 
 def fold_road(entries: Iterable[Entry]) -> Road:

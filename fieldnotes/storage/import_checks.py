@@ -27,6 +27,7 @@ from fieldnotes.domain.formulary import FORMULARY_KINDS
 from fieldnotes.domain.pictures import Measurement, Photograph
 from fieldnotes.domain.rulebook import RULE_KINDS
 from fieldnotes.domain.vials import VIAL_KINDS
+from fieldnotes.domain.wound_templates import TEMPLATE_KINDS
 from fieldnotes.storage.import_shapes import nearest, refused
 
 if TYPE_CHECKING:
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
 REGISTER_BODIES = (
     PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet,
     *FORMULARY_KINDS.values(), *RULE_KINDS.values(), *VIAL_KINDS.values(), *ROAD_KINDS.values(),
+    *TEMPLATE_KINDS.values(),
 )  # fmt: skip
 
 

@@ -63,4 +63,5 @@ def register_of(known: Documents) -> Register:
         prices=_records(known, "price"),
         rules=_records(known, "followup_rule"),
         disputes=_records(known, "dispute"),
+        templates=_records(known, "template"),
     )

@@ -1,0 +1,74 @@
+"""What fills a form at once: a note in one line, the last visit, a template of the practice."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.wound_templates import WoundTemplate
+from fieldnotes.tui.fields.place import read_spot
+from fieldnotes.tui.forms.form import fits
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from fieldnotes.tui.forms.form import Answers, Form
+
+MARK = "mark."  # an answer's mark lies beside it under this and its key, so drafts keep it
+_OWN = re.compile(  # what belongs to one horse on one day, and never to a template
+    r"horse|premises|responsible|injured_at|history|at|kind|tasks_done|weight_.*|vitals\..*|lame.*"
+    r"|conditions|reckoned|findings\..*\.(size|note|dehiscence)|mark\..*|more\..*"
+    r"|drug\.\d\.(batch|expiry|vial|amount|reason)|care\..*\.(girth_cm|radiographs|culture)"
+)
+_SIDE = re.compile(r"^(left|right)\.")
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A way to fill the form: its name, the answers, what each is marked with, texts to keep."""
+
+    id: str
+    title: str
+    answers: tuple[tuple[str, str], ...]
+    mark: str
+    kept: tuple[str, ...] = ()
+
+
+def marked(answers: Iterable[tuple[str, str]], mark: str) -> dict[str, str]:
+    """Give answers with a mark beside each: it stands until the vet confirms or changes it."""
+    found = dict(answers)
+    return {**found, **{MARK + key: mark for key in found}}
+
+
+def marks_of(answers: Mapping[str, str]) -> dict[str, str]:
+    """Give the marks that still stand, by field."""
+    return {k.removeprefix(MARK): m for k, m in answers.items() if k.startswith(MARK) and m}
+
+
+def as_template(name: str, form: str, answers: Answers) -> WoundTemplate:
+    """Give a template of a form's answers: nothing of this horse, its side or this day."""
+    kept = {
+        key: _SIDE.sub("", read_spot(text).region) if key.endswith(".region") else text
+        for key, text in answers.items()
+        if text.strip() and not _OWN.fullmatch(key)
+    }
+    ident = "-".join(re.findall(r"\w+", name.casefold()))
+    return WoundTemplate(ident, name, form, tuple(sorted(kept.items())))
+
+
+def offers_of(templates: Mapping[str, WoundTemplate], form: Form) -> tuple[Offer, ...]:
+    """Give the practice's templates for a form, by name; what a field no longer takes is told."""
+    found = []
+    for template in sorted(templates.values(), key=lambda t: t.name.casefold()):
+        if template.dropped or template.form != form.name:
+            continue
+        fields = {f.key: f for p in form.panes(dict(template.answers)) for f in p.fields}
+        good = tuple(
+            (k, a)
+            for k, a in template.answers
+            if k in fields and (k.endswith(".region") or fits(fields[k], a))
+        )
+        left = tuple(f"{k}: {a}" for k, a in template.answers if (k, a) not in good)
+        found.append(Offer(template.id, template.name, good, f"template {template.name}", left))
+    return tuple(found)
