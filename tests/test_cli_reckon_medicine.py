@@ -179,3 +179,55 @@ def test_a_refused_bandage_names_what_is_wrong(reckon, words, named):
     code, out, err = reckon("bandage", *words)
     assert (code, out) == (1, "")
     assert named in err
+
+
+# Malone, acute wound management, Univ. Minnesota (bleeding); practice default (unclear, one sign).
+@pytest.mark.parametrize(
+    ("words", "urgency", "said"),
+    [
+        (["bleeding"], "now", "press a clean pad"),
+        (["heat"], "same day", "sign of infection"),
+        (["heat", "--gait", "normal", "--temperature-c", "37.8"], "next visit", "heat"),
+        (["--unclear", "bleeding"], "same day", "ask again"),
+        (["--temperature-c", "38", "--species", "mule"], "next visit", "no sourced fever limit"),
+        (
+            ["--temperature-c", "39", "--species", "mule", "--normal-up-to-c", "38"],
+            "now",
+            "typed by the vet",
+        ),
+    ],
+)
+def test_triage_gives_the_urgency_with_its_reasons(reckon, document, words, urgency, said):
+    found = document("triage", *words)
+    assert found["urgency"] == urgency
+    assert all(r["why"] and r["source"] for r in found["reasons"])
+    code, out, _ = reckon("triage", *words)
+    assert code == 0
+    assert out.startswith(f"to be seen: {urgency}")
+    assert said in out
+
+
+# Rule of this project: within an anti-inflammatory's likely action nothing normal reassures.
+def test_triage_is_not_reassured_while_an_anti_inflammatory_may_act(document):
+    calm = ("triage", "heat", "--gait", "normal", "--temperature-c", "37.8")
+    masked = document(*calm, "--last-nsaid-h", "4", "--nsaid", "flunixin")
+    assert (masked["urgency"], masked["masked"]) == ("same day", True)
+    worn_off = document(*calm, "--last-nsaid-h", "200")
+    assert (worn_off["urgency"], worn_off["masked"]) == ("next visit", False)
+
+
+@pytest.mark.parametrize(
+    ("words", "named"),
+    [
+        ([], "bleeding"),
+        (["bleding"], "SIGN"),
+        (["--temperature-c", "101"], "--temperature-c"),
+        (["heat", "--last-nsaid-h", "-1"], "--last-nsaid-h"),
+        (["heat", "--nsaid", "flunixin"], "--last-nsaid-h"),
+        (["heat", "--last-nsaid-h", "3", "--nsaid", "zzz"], "--nsaid"),
+    ],
+)
+def test_a_refused_triage_names_what_is_wrong(reckon, words, named):
+    code, out, err = reckon("triage", *words)
+    assert (code, out) == (1, "")
+    assert named in err

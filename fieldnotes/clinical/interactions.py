@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fieldnotes.clinical.clearance import clearances
+from fieldnotes.clinical.day_totals import day_totals
 from fieldnotes.clinical.patient_facts import facts
 
 if TYPE_CHECKING:
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.interactions import Interactions, Rule
 
 _ORDER = ("block", "warn", "note")
-_EXACT = 1e-9
 
 
 @dataclass(frozen=True)
@@ -131,21 +131,15 @@ def _without(found: _Round, rule: Rule) -> Iterator[Finding]:
 
 
 def _total(found: _Round, rule: Rule) -> Iterator[Finding]:
-    """Add each local anaesthetic over all wounds of a day against every published ceiling."""
+    """Hold each local anaesthetic of a day, over all wounds, against every published ceiling."""
     weight = found.patient.weight_kg
     if not weight:
         return
-    totals: dict[tuple[str, dt.date], float] = {}
-    for t in found.treatments:
-        if t.amount and found.holds(rule, t):
-            day = (t.drug, t.start.date())
-            totals[day] = totals.get(day, 0.0) + t.amount * t.doses
-    for (drug_id, _), amount in totals.items():
-        drug = found.drugs.get(drug_id)
-        for limit in drug.limits if drug else ():
-            if limit.kind == "total_per_kg" and amount / weight > limit.value * (1 + _EXACT):
-                detail = f"{amount / weight:.2f} mg/kg over {limit.value:g} mg/kg ({limit.label})"
-                yield _finding(rule, (drug.name if drug else drug_id,), detail)
+    counted = (t for t in found.treatments if found.holds(rule, t))
+    for total in day_totals(counted, found.drugs, weight):
+        for limit in total.passed:
+            detail = f"{total.per_kg:.2f} mg/kg over {limit.value:g} mg/kg ({limit.label})"
+            yield _finding(rule, (total.drug.name,), detail)
 
 
 def _course(found: _Round, rule: Rule) -> Iterator[Finding]:

@@ -15,5 +15,6 @@ RECKONERS = (
     Command("age", "age class of a wound, and closing it", "fieldnotes.cli.reckon.age"),
     Command("tetanus", "tetanus prophylaxis after a wound", "fieldnotes.cli.reckon.tetanus"),
     Command("note", "what a note in one line is read as", "fieldnotes.cli.reckon.note"),
+    Command("triage", "how soon an owner's report must be seen", "fieldnotes.cli.reckon.triage"),
     Command("readability", "reading grade of a text", "fieldnotes.cli.reckon.readability"),
 )

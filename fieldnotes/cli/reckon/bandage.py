@@ -7,7 +7,6 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from fieldnotes.cli.command import emit_json
-from fieldnotes.cli.reckon.text import CAUTION
 from fieldnotes.clinical.bandage import (
     Build,
     Entered,
@@ -18,6 +17,7 @@ from fieldnotes.clinical.bandage import (
     kind_for,
     material,
 )
+from fieldnotes.clinical.reckoned_text import CAUTION, build_lines, material_lines
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 from fieldnotes.knowledge.bandages import Bandages, load_bandages
 from fieldnotes.knowledge.regions import Region, load_regions
@@ -95,13 +95,13 @@ def _warnings(args: argparse.Namespace, tables: Bandages, build: Build) -> list[
     return [f"{r.id}: {r.text} ({r.source})" for r in broken]
 
 
-def _document(args: argparse.Namespace) -> dict[str, Any]:
+def _found(args: argparse.Namespace) -> tuple[dict[str, Any], Build, Material | None]:
     tables, regions = load_bandages(), _regions(" ".join(args.region))
     build = build_of(tables, kind_for(regions[0].cls))
     girth, girth_source = _girth(args, regions[0])
     height = _given(args.height_cm, tables.kind(build.kind).height_cm)
     found = _material(args, tables, girth, height)
-    return {
+    document = {
         "region": regions[0].cls.standard_name if len(regions) > 1 else regions[0].standard_name,
         "kind": build.kind,
         "layers": [asdict(layer) for layer in build.layers],
@@ -119,24 +119,16 @@ def _document(args: argparse.Namespace) -> dict[str, Any]:
         "notes": list(build.notes),
         "source": f"{build.source}; roll: {tables.roll.source}",
     }
+    return document, build, found
 
 
-def _lines(found: dict[str, Any]) -> list[str]:
-    lines = [f"{found['region']}: {found['kind']}, from the skin outward"]
-    for i, layer in enumerate(found["layers"], 1):
-        lines.append(f"{i}. {layer['role']}: {layer['material']} - {layer['purpose']}")
-        lines.append(f"   {layer['rule']} ({layer['source']})")
-    if found["turns"] is None:
+def _lines(found: dict[str, Any], build: Build, need: Material | None) -> list[str]:
+    lines = build_lines(found["region"], build)
+    if need is None:
         lines.append("girth unknown: give --girth-cm for turns, length and rolls")
     else:
-        lines += [
-            f"girth {found['girth_cm']:g} cm ({found['girth_source']})",
-            f"  with padding {found['effective_girth_cm']:.2f} cm",
-            f"height {found['height_cm']:g} cm",
-            f"turns {found['turns']:.2f} = height / (width x (1 - overlap))",
-            f"length {found['length_cm']:.1f} cm = passes ({found['passes']:g}) x turns x girth",
-            f"rolls {found['rolls']}",
-        ]
+        told = (found["girth_cm"], found["girth_source"], found["height_cm"], found["passes"])
+        lines += material_lines(need, *told)
     if found["direction"]:
         lines.append(f"direction: {found['direction']}")
     lines += [f"- {note}" for note in found["notes"]]
@@ -147,14 +139,14 @@ def _lines(found: dict[str, Any]) -> list[str]:
 def run(args: argparse.Namespace) -> int:
     """Print the build and its material."""
     try:
-        found = _document(args)
+        document, build, need = _found(args)
     except UnknownNameError:
         raise
     except RefusedInputError as error:
         argument = "REGION" if error.field == "region" else f"--{error.field}"
         raise RefusedInputError(argument, error.reason) from error
     if args.json:
-        emit_json(found)
+        emit_json(document)
     else:
-        sys.stdout.write("\n".join(_lines(found)) + "\n")
+        sys.stdout.write("\n".join(_lines(document, build, need)) + "\n")
     return 0

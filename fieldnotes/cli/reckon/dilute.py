@@ -6,8 +6,8 @@ import sys
 from typing import TYPE_CHECKING
 
 from fieldnotes.cli.command import emit_json
-from fieldnotes.cli.reckon.text import CAUTION
-from fieldnotes.clinical.dilution import Dilution, dilute
+from fieldnotes.clinical.dilution import dilute
+from fieldnotes.clinical.reckoned_text import CAUTION, dilution_lines
 from fieldnotes.domain.errors import RefusedInputError
 
 if TYPE_CHECKING:
@@ -19,17 +19,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--stock-percent", type=float, required=True, metavar="P")
     parser.add_argument("--target-percent", type=float, required=True, metavar="P")
     parser.add_argument("--final-ml", type=float, required=True, metavar="ML")
-
-
-def _lines(made: Dilution) -> list[str]:
-    return [
-        f"{made.stock_ml:g} mL stock + {made.diluent_ml:g} mL diluent",
-        f"  = {made.final_ml:g} mL of {made.target_percent:g} % (1 part + {made.parts:g} parts)",
-        "  stock mL = target % x final mL / stock %; source: arithmetic, % w/v",
-        f"  = {made.target_percent:g} x {made.final_ml:g} / {made.stock_percent:g}",
-        "  10 % povidone-iodine holds 1 % available iodine; percentages are of povidone-iodine.",
-        CAUTION,
-    ]
 
 
 def run(args: argparse.Namespace) -> int:
@@ -49,5 +38,5 @@ def run(args: argparse.Namespace) -> int:
             }
         )
     else:
-        sys.stdout.write("\n".join(_lines(made)) + "\n")
+        sys.stdout.write("\n".join((*dilution_lines(made), CAUTION)) + "\n")
     return 0

@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fieldnotes.cli.command import emit_json
-from fieldnotes.cli.reckon.text import CAUTION
 from fieldnotes.clinical.costs import dose_cost
 from fieldnotes.clinical.dose_text import dose_line, unconfirmed
 from fieldnotes.clinical.doses import Dose, DoseOption, checked_weight, dose, read_per_kg
+from fieldnotes.clinical.reckoned_text import CAUTION
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.knowledge.drugs import load_drugs, one_drug
 from fieldnotes.knowledge.routes import load_routes, one_route

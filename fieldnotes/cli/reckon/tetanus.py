@@ -7,7 +7,7 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from fieldnotes.cli.command import emit_json
-from fieldnotes.cli.reckon.text import CAUTION
+from fieldnotes.clinical.reckoned_text import CAUTION, tetanus_lines
 from fieldnotes.clinical.tetanus import Span, TetanusDecision, tetanus_decision
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.knowledge.tetanus import load_tetanus
@@ -49,18 +49,6 @@ def _document(decision: TetanusDecision) -> dict[str, Any]:
     }
 
 
-def _lines(decision: TetanusDecision) -> list[str]:
-    lines = [f"toxoid: {'yes' if decision.toxoid else 'no'}"]
-    if decision.antitoxin_units:
-        lines.append(f"antitoxin: {decision.antitoxin_units:,} IU SC or IM")
-    if decision.next_dose:
-        lines.append("next dose: {} to {}".format(*decision.next_dose))
-    if decision.antitoxin_cover:
-        lines.append("antitoxin cover ends: {} to {}".format(*decision.antitoxin_cover))
-        lines.append(f"repeat antitoxin if high risk: {decision.antitoxin_repeat}")
-    return [*lines, f"  {decision.why}", f"  source: {decision.source}", CAUTION]
-
-
 def run(args: argparse.Namespace) -> int:
     """Print the decision."""
     wounded = _date("--wounded", args.wounded)
@@ -74,5 +62,5 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         emit_json(_document(decision))
     else:
-        sys.stdout.write("\n".join(_lines(decision)) + "\n")
+        sys.stdout.write("\n".join((*tetanus_lines(decision), CAUTION)) + "\n")
     return 0

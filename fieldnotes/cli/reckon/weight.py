@@ -6,7 +6,7 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from fieldnotes.cli.command import emit_json
-from fieldnotes.cli.reckon.text import CAUTION
+from fieldnotes.clinical.reckoned_text import CAUTION, weight_lines
 from fieldnotes.clinical.weight import Estimate, Tape, WeightEstimate, estimate_weight
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.units import cm_from_in, lb_from_kg
@@ -67,20 +67,6 @@ def _document(found: WeightEstimate, tape: Tape) -> dict[str, Any]:
     }
 
 
-def _line(estimate: Estimate) -> str:
-    kg = estimate.weight_kg
-    return f"{kg:.0f} kg ({lb_from_kg(kg):.0f} lb) by {estimate.formula}, {estimate.source}"
-
-
-def _lines(found: WeightEstimate, tape: Tape) -> list[str]:
-    read = ", ".join(f"{m} {tape.of(m):.1f} cm" for m in MEASURES if tape.of(m) is not None)
-    lines = [_line(found.chosen), f"  from {read}", f"  error: {found.chosen.error}"]
-    lines += [f"  also {_line(o)}" for o in found.others]
-    if found.ideal:
-        lines.append(f"  ideal for the frame {_line(found.ideal)}")
-    return [*lines, *(f"! {w}" for w in found.warnings), CAUTION]
-
-
 def _formulas(args: argparse.Namespace) -> Weights:
     """Give the formulas; of a store named by --data, without what its practice leaves out."""
     if not args.data:
@@ -100,5 +86,5 @@ def run(args: argparse.Namespace) -> int:
     if args.json:
         emit_json(_document(found, tape))
     else:
-        sys.stdout.write("\n".join(_lines(found, tape)) + "\n")
+        sys.stdout.write("\n".join((*weight_lines(found, tape), CAUTION)) + "\n")
     return 0
