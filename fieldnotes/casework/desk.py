@@ -266,7 +266,8 @@ class Casework:
             found += self._refusals(case, body.corrected, body.of)
         return tuple(found)
 
-    def _bedside(self, about: CaseOpened | Case, without: str = "") -> Bedside | None:
+    def bedside(self, about: CaseOpened | Case, without: str = "") -> Bedside | None:
+        """Give the animal with all its cases; None while it is not in the register."""
         from fieldnotes.casework.bedside import bedside  # noqa: PLC0415  (only the commands that need it pay for it)
 
         return bedside(self, self._records, about, without)
@@ -281,7 +282,7 @@ class Casework:
         from fieldnotes.casework.safety import cautions, standing  # noqa: PLC0415  (only the commands that need it pay for it)
 
         known = self._records.case(about) if isinstance(about, str) else about
-        bed = self._bedside(known, without)
+        bed = self.bedside(known, without)
         if bed is None:
             return ()
         return standing(bed) if visit is None else cautions(bed, visit)
@@ -291,7 +292,7 @@ class Casework:
     ) -> tuple[Problem, ...]:
         from fieldnotes.casework.safety import cautions, refusals  # noqa: PLC0415  (only the commands that need it pay for it)
 
-        bed = self._bedside(about, corrects)
+        bed = self.bedside(about, corrects)
         if bed is None:
             return ()
         vials = () if corrects else self.pharmacy.dose_problems(visit)
@@ -301,7 +302,7 @@ class Casework:
         """Give the competition times still running for a case's horse."""
         from fieldnotes.casework.safety import clearance_dates  # noqa: PLC0415  (only the commands that need it pay for it)
 
-        bed = self._bedside(self._records.case(ref))
+        bed = self.bedside(self._records.case(ref))
         return () if bed is None else clearance_dates(bed)
 
     def triage(self, ref: str, report: OwnerReport, *, gait_normal: bool | None = None) -> Triage:

@@ -136,7 +136,7 @@ def dose_cautions(bed: Bedside, visit: Visit) -> Iterator[Caution]:
     else:
         age = bed.horse.age_days(visit.at.date())
         for item in placed:
-            yield from _dose(item, weight.kg, age, bed.library)
+            yield from dose_faults(item, weight.kg, age, bed.library)
     if bed.horse.species is Species.HORSE:
         yield from _daily(bed, visit, placed)
 
@@ -170,9 +170,10 @@ def _by_day(treatments: Iterable[Treatment]) -> dict[dt.date, float]:
     return amounts
 
 
-def _dose(
+def dose_faults(
     item: Placed, weight_kg: float, age_days: int | None, library: Library
 ) -> Iterator[Caution]:
+    """Give how one dose of a horse lies outside its published range, and each limit it passes."""
     treatment = item.treatment
     drug = known_drug("", treatment.drug, library)
     if drug is None or not drug.regimens:

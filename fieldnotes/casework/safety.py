@@ -132,7 +132,7 @@ def clearance_dates(bed: Bedside) -> tuple[Clearance, ...]:
 
 
 def judge_report(
-    case: Case,
+    case: Case | None,
     horse: Horse,
     report: OwnerReport,
     library: Library,
@@ -141,9 +141,9 @@ def judge_report(
 ) -> Triage:
     """Judge an owner's report with what the record knows: the last anti-inflammatory, age, drugs.
 
-    UnknownNameError for a sign that is not asked.
+    Without a case only what was told counts. UnknownNameError for a sign that is not asked.
     """
-    given = last_nsaid(case, report.at, library)
+    given = last_nsaid(case, report.at, library) if case else None
     when = None if given is None else min(given.last, report.at)
     told = report.last_nsaid_at
     recorded_last = when is not None and (told is None or when >= told)
@@ -162,7 +162,7 @@ def judge_report(
             age_days=horse.age_days(report.at.date()),
         ),
     )
-    treated = _on_antimicrobial(case, report, library)
+    treated = case is not None and _on_antimicrobial(case, report, library)
     steps = infection_steps(library.triage, report.signs, on_antimicrobial=treated)
     return replace(found, notes=(*found.notes, *steps))
 

@@ -39,7 +39,6 @@ def dilution_lines(made: Dilution) -> list[str]:
         f"  = {made.final_ml:g} mL of {made.target_percent:g} % (1 part + {made.parts:g} parts)",
         "  stock mL = target % x final mL / stock %; source: arithmetic, % w/v",
         f"  = {made.target_percent:g} x {made.final_ml:g} / {made.stock_percent:g}",
-        "  10 % povidone-iodine holds 1 % available iodine; percentages are of povidone-iodine.",
     ]
 
 

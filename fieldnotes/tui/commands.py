@@ -5,9 +5,9 @@ from __future__ import annotations
 from textual.binding import Binding
 
 from fieldnotes.tui.command import Command
+from fieldnotes.tui.modal_commands import MODAL, MODAL_COMMANDS
 
 APP = "app"
-MODAL = ("map",)
 CASE_SCREENS = ("today", "cases", "days", "case")
 
 COMMANDS = (
@@ -293,59 +293,17 @@ COMMANDS = (
     Command("form.next", "Next page", "go to the next page of the form", "pagedown,ctrl+n",
             ("form",), "page(1)", footer=True),
     Command("form.back", "Page back", "go to the page before", "pageup,ctrl+o", ("form",),
-            "page(-1)", footer=True),
+            "page(-1)"),
     Command("form.leave", "Leave", "leave the form; what was typed is kept as a draft", "escape",
             ("form",), "leave", footer=True),
     Command("form.review", "Review", "see every problem and the plan", "f4", ("form",), "review",
             footer=True),
     Command("form.map", "Body map", "choose the region of a wound on the map", "f3", ("form",),
             "map"),
-    # the body map over a form
-    Command("map.find", "Find", "part of a region's name", "slash", ("map",), "find"),
-    Command("map.view", "Other view", "the next view of the horse, or of the limb", "v", ("map",),
-            "turn_view"),
-    Command("map.left", "Left side", "the whole horse from its left", "1", ("map",), "whole(1)"),
-    Command("map.right", "Right side", "the whole horse from its right", "2", ("map",),
-            "whole(2)"),
-    Command("map.front", "Front", "the whole horse from the front", "3", ("map",), "whole(3)"),
-    Command("map.behind", "Behind", "the whole horse from behind", "4", ("map",), "whole(4)"),
-    Command("map.head_left", "Head, left", "the head from its left", "5", ("map",), "whole(5)"),
-    Command("map.head_right", "Head, right", "the head from its right", "6", ("map",), "whole(6)"),
-    Command("map.lateral", "Outside", "the limb under the cursor, lateral", "o", ("map",),
-            "face('lateral')"),
-    Command("map.medial", "Inside", "the limb under the cursor, medial", "i", ("map",),
-            "face('medial')"),
-    Command("map.dorsal", "Dorsal", "the limb under the cursor from the front", "d", ("map",),
-            "face('dorsal')"),
-    Command("map.palmar", "Palmar, plantar", "the limb under the cursor from behind", "p",
-            ("map",), "face('back')"),
-    Command("map.sole", "Underside", "the sole of the limb under the cursor", "u", ("map",),
-            "face('sole')"),
-    Command("map.closer", "Closer", "the close-up under the cursor, then larger", "plus,z",
-            ("map",), "zoom(1)"),
-    Command("map.further", "Further", "smaller, then back to the whole horse", "minus", ("map",),
-            "zoom(-1)"),
-    Command("map.synovial", "Synovial", "outline joints, sheaths and bursae (approximate)", "s",
-            ("map",), "pouches"),
-    Command("map.longer", "Longer", "the wound half a centimetre longer (G shorter)", "g",
-            ("map",), "grow('length_mm', 1)"),
-    Command("map.shorter", "Shorter", "the wound half a centimetre shorter", "G", ("map",),
-            "grow('length_mm', -1)"),
-    Command("map.wider", "Wider", "the wound half a centimetre wider (W narrower)", "w", ("map",),
-            "grow('width_mm', 1)"),
-    Command("map.narrower", "Narrower", "the wound half a centimetre narrower", "W", ("map",),
-            "grow('width_mm', -1)"),
-    Command("map.turn", "Turn", "turn the wound by 15 degrees (R back)", "r", ("map",),
-            "turn_wound(1)"),
-    Command("map.turn_back", "Turn back", "turn the wound back by 15 degrees", "R", ("map",),
-            "turn_wound(-1)"),
-    Command("map.lines", "Lines", "draw lines instead of filled cells", "b", ("map",), "lines"),
-    Command("map.more", "Read on", "more of what lies at the place", "pagedown", ("map",),
-            "scroll_facts(1)"),
-    Command("map.less", "Read back", "back in what lies at the place", "pageup", ("map",),
-            "scroll_facts(-1)"),
-    Command("map.help", "Help", "list these keys", "question_mark,f1", ("map",), "explain"),
-    Command("map.back", "Back", "leave the map, nothing taken", "escape", ("map",), "back"),
+    Command("form.reckon", "Reckon", "weight, dose, dilution ...: the result goes into the visit",
+            "f7", ("form",), "reckon", footer=True),
+    Command("cases.reckon", "Reckon", "weight, dose, dilution, tetanus ... for the case in front",
+            "f7", CASE_SCREENS, "reckon"),
     Command("form.instead", "Recheck instead", "write a recheck of the horse's open case instead",
             "f6", ("form",), "instead"),
     # after saving a first visit or a recheck
@@ -362,6 +320,7 @@ COMMANDS = (
             footer=True),
     Command("empty.demo", "Demo", "look at the sample practice", "d", ("empty",), "demo",
             footer=True),
+    *MODAL_COMMANDS,
 )  # fmt: skip
 
 

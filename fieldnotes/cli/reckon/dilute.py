@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     import argparse
 
 
+IODINE = "  10 % povidone-iodine holds 1 % available iodine; percentages are of povidone-iodine."
+
+
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("--stock-percent", type=float, required=True, metavar="P")
@@ -38,5 +41,5 @@ def run(args: argparse.Namespace) -> int:
             }
         )
     else:
-        sys.stdout.write("\n".join((*dilution_lines(made), CAUTION)) + "\n")
+        sys.stdout.write("\n".join((*dilution_lines(made), IODINE, CAUTION)) + "\n")
     return 0

@@ -12,6 +12,7 @@ from fieldnotes.clinical.triage import Report, Triage, triage, typed_limits
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 from fieldnotes.domain.patients import Species
 from fieldnotes.knowledge.drugs import load_drugs, one_drug
+from fieldnotes.knowledge.limits import load_limits
 from fieldnotes.knowledge.triage import TriageTables, load_triage
 
 if TYPE_CHECKING:
@@ -49,8 +50,9 @@ def _last_nsaid(args: argparse.Namespace) -> tuple[dt.datetime | None, str]:
 
 
 def _bounded(argument: str, celsius: float | None) -> float | None:
-    if celsius is not None and not 30 <= celsius <= 45:
-        raise RefusedInputError(argument, f"{celsius:g} C cannot be right (30 to 45)")
+    fault = "" if celsius is None else load_limits()["temperature_c"].fault(celsius)
+    if fault:
+        raise RefusedInputError(argument, fault)
     return celsius
 
 

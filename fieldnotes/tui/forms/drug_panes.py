@@ -122,7 +122,13 @@ class AmountField(NumberField):
         return f"{own}, {self.working}" if self.working and text == self.default else own
 
 
-def _option_words(option: DoseOption) -> str:
+def amount_answer(amount: float) -> str:
+    """Give an amount as a form keeps it, at most four figures after the point."""
+    return f"{amount:.4f}".rstrip("0").rstrip(".")
+
+
+def option_words(option: DoseOption) -> str:
+    """Give a dose as it is chosen: route, dose, interval and what is drawn up."""
     end = f" {option.end}" if option.end else ""
     words = f"{option.route} {per_kg_text(option)} {interval_text(option)}{end}"
     return f"{words} ({measure_text(option)})"
@@ -174,7 +180,7 @@ def _dose_fields(
             AmountField(key=f"{p}.amount", label="Amount", unit=drug.unit,
                         hint="no weight recorded: the amount is not reckoned"),
         )  # fmt: skip
-    given = [(str(n), _option_words(options[n])) for n in _order(options, left=left)]
+    given = [(str(n), option_words(options[n])) for n in _order(options, left=left)]
     if not left:
         given += [(r.id, f"{r.name}: recorded only") for r in patient.only_recorded(drug)]
     lines = _dose_lines(drug, option, patient)
@@ -185,7 +191,7 @@ def _dose_fields(
         ChoiceField(key=f"{p}.dose", label="Dose", given=lettered(given), default=given[0][0],
                     also=(f"{p}.route", f"{p}.per_kg"), hint="\n".join(lines)),
         AmountField(key=f"{p}.amount", label="Amount", unit=drug.unit,
-                    default=f"{option.amount:.4f}".rstrip("0").rstrip(".") if option else "",
+                    default=amount_answer(option.amount) if option else "",
                     working=", ".join(working),
                     hint="\n".join((*lines, *(option.limits if option else ())))),
     )  # fmt: skip
@@ -222,6 +228,12 @@ def drug_panes(answers: Answers, patient: Patient) -> tuple[Pane, ...]:
         if not answers.get(f"drug.{number}.drug", "").strip():
             break
     return tuple(panes)
+
+
+def free_slot(answers: Answers) -> int:
+    """Give the number of the first page that names no drug yet, else of the last there can be."""
+    free = (n for n in range(1, MOST_DRUGS) if not answers.get(f"drug.{n}.drug", "").strip())
+    return next(free, MOST_DRUGS)
 
 
 @dataclass(frozen=True)

@@ -91,7 +91,7 @@ def named(records: Mapping[str, Any]) -> tuple[Option, ...]:
     return tuple(sorted((Option(r.id, r.name) for r in records.values()), key=lambda o: o.words))
 
 
-def find_region(key: str, label: str, regions: Regions) -> PlaceField:
+def find_region(key: str, label: str, regions: Regions, default: str = "") -> PlaceField:
     """Give a search field over the body's regions."""
 
     def find(text: str) -> tuple[Option, ...]:
@@ -104,6 +104,7 @@ def find_region(key: str, label: str, regions: Regions) -> PlaceField:
 
     return PlaceField(
         key=key, label=label, find=find, naming=naming, what="region", required=True,
+        default=default,
         hint="part of the name, e.g. lh cannon dorsal; arrows and Enter choose; F3 body map",
     )  # fmt: skip
 

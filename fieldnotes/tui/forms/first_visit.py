@@ -98,7 +98,8 @@ class FirstVisit(VisitForm):
         """Give the horse chosen."""
         return self._register.horses.get(answers.get("horse", ""))
 
-    def _opened(self, r: Reading) -> CaseOpened:
+    def about(self, r: Reading) -> CaseOpened:
+        """Give what opens the case."""
         return CaseOpened(
             horse=r.get("horse", ""),
             premises=r.get("premises", ""),
@@ -120,21 +121,21 @@ class FirstVisit(VisitForm):
     def check(self, built: Built) -> tuple[Problem, ...]:
         """Give what the desk says of the opening and the visit."""
         desk = self._desk.supposing(built.horse)
-        return desk.check_opening(self._opened(built.r), built.visit)
+        return desk.check_opening(self.about(built.r), built.visit)
 
     def cautions(self, built: Built) -> tuple[Caution, ...]:
         """Give what to be careful of."""
-        return self._desk.supposing(built.horse).cautions(self._opened(built.r), built.visit)
+        return self._desk.supposing(built.horse).cautions(self.about(built.r), built.visit)
 
     def preview(self, built: Built) -> tuple[FollowUp, ...]:
         """Give the plan the case would have."""
-        return self._desk.supposing(built.horse).preview(self._opened(built.r), built.visit)
+        return self._desk.supposing(built.horse).preview(self.about(built.r), built.visit)
 
     def save(self, answers: Answers) -> Saved:
         """Keep the horse, then open the case: a failure before the case leaves none half-saved."""
         built = self.build(answers)
         keep_horse(self._desk, built.horse)
-        return self._desk.open_case(self._opened(built.r), built.visit, built.consent)
+        return self._desk.open_case(self.about(built.r), built.visit, built.consent)
 
 
 def _labels(answers: Answers) -> str:

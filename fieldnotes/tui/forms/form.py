@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.bodymap import View
     from fieldnotes.rendering.bodymap.wounds import WoundMark
     from fieldnotes.tui.fields.field import Field
+    from fieldnotes.tui.forms.reckon_page import Bench
 
 Answers = Mapping[str, str]
 
@@ -107,6 +108,11 @@ class Form(ABC):
         """Give what a save would lead to, for the review page."""
         _ = answers
         return Outlook()
+
+    def bench(self, answers: Answers, pane: str) -> Bench | None:
+        """Give what the calculators start from on a page; None where they put nothing in."""
+        _ = answers, pane
+        return None
 
     def instead(self, answers: Answers) -> tuple[str, str] | None:
         """Give the form (name, case) that may be the one wanted; None if there is none."""

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.caution import Caution
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Saved
+    from fieldnotes.domain.cases import Case
     from fieldnotes.domain.errors import Problem
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Horse
@@ -99,6 +100,11 @@ class Recheck(VisitForm):
             tasks_done=r.get("tasks_done") or (),
         )
         return self.with_care(visit, r, self._labels)
+
+    def about(self, r: Reading) -> Case:
+        """Give the case."""
+        _ = r
+        return self._file.case
 
     def check(self, built: Built) -> tuple[Problem, ...]:
         """Give what the desk says of the visit."""

@@ -20,8 +20,10 @@ from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
 from fieldnotes.tui.fields.sizes import SizeField
 from fieldnotes.tui.forms.form import Outlook
 from fieldnotes.tui.forms.page_text import review_text, strip_text
+from fieldnotes.tui.forms.reckoner import FormReckoner
+from fieldnotes.tui.forms.rows import fit_rows, next_row
 from fieldnotes.tui.literal import lit
-from fieldnotes.tui.screens.base import DeskScreen, Failed, StatusLine, saved_at
+from fieldnotes.tui.screens.base import Failed, StatusLine, saved_at
 
 if TYPE_CHECKING:
     from textual import events
@@ -66,7 +68,7 @@ class DraftKept(Message):
         self.words = words
 
 
-class FormScreen(DeskScreen):
+class FormScreen(FormReckoner):
     """One form being filled in."""
 
     NAME = "form"
@@ -208,28 +210,14 @@ class FormScreen(DeskScreen):
             self._timer = self.set_timer(DRAFT_AFTER_S, self._keep)
 
     async def _fit_rows(self) -> None:
-        """Renew the fields of the page; an answer may have brought or taken some."""
         pane = next((p for p in self._panes() if p.id == self._pane), None)
-        rows = {row.field.key: row for row in self.query(FieldRow)}
-        if pane is None or not rows:
-            return
-        wanted = {f.key for f in pane.fields}
-        area, before = self.query_one("#pane", VerticalScroll), None
-        for field in pane.fields:
-            row = rows.get(field.key)
-            if row is None:
-                row = FieldRow(field, self.answers.get(field.key))
-                await area.mount(row, after=before)
-            else:
-                row.renew(field)
-            before = row
-        for key in rows.keys() - wanted:
-            await rows[key].remove()
+        if pane is not None:
+            await fit_rows(self.query_one("#pane", VerticalScroll), pane.fields, self.answers)
 
     @on(Finished)
     async def _finished(self, event: Finished) -> None:
         rows = list(self.query(FieldRow))
-        at = next((i for i, r in enumerate(rows) if r.has_focus_within), 0) + event.step
+        at = next_row(rows, event.step)
         if at >= len(rows):
             await self.action_page(1)
         elif at >= 0:
@@ -385,7 +373,9 @@ class FormScreen(DeskScreen):
     @on(DraftKept)
     def _tell_kept(self, event: DraftKept) -> None:
         status = self.query_one("#status", StatusLine)
-        if not self._saving and "overdue" not in status.classes:
+        if "done" in status.classes and not event.words.startswith("!"):
+            status.set_classes("")  # what was put in is told until the next draft
+        elif not self._saving and "overdue" not in status.classes:
             self.say(event.words)
 
     def action_leave(self) -> None:

@@ -6,6 +6,8 @@ from abc import abstractmethod
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from fieldnotes.casework.treatments import placed_drugs, recorded
+from fieldnotes.domain.entries import CaseOpened
 from fieldnotes.tui.forms.animal_pages import animal_pages, as_left, exclusion
 from fieldnotes.tui.forms.bandage_pane import BandageTables
 from fieldnotes.tui.forms.drug_panes import (
@@ -13,11 +15,13 @@ from fieldnotes.tui.forms.drug_panes import (
     ReadDrugs,
     at_hand,
     drug_panes,
+    free_slot,
     read_drugs,
     told,
 )
 from fieldnotes.tui.forms.form import Answers, Form, Outlook, Pane, Reading
 from fieldnotes.tui.forms.plan_words import plan_lines
+from fieldnotes.tui.forms.reckon_page import Bench, page_for
 from fieldnotes.tui.forms.visit_pane import read_animal, visit_pane
 from fieldnotes.tui.forms.weighing import WEIGHT, as_weighed, weighed, weight_words
 from fieldnotes.tui.forms.wound_panes import read_care
@@ -26,6 +30,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.caution import Caution
     from fieldnotes.casework.desk import Casework
     from fieldnotes.domain.agreements import Consent
+    from fieldnotes.domain.cases import Case
     from fieldnotes.domain.entries import Visit
     from fieldnotes.domain.errors import Problem
     from fieldnotes.domain.followups import FollowUp
@@ -75,6 +80,10 @@ class VisitForm(Form):
         """Give the visit with its wounds; drugs and animal are put in here."""
 
     @abstractmethod
+    def about(self, r: Reading) -> CaseOpened | Case:
+        """Give the case, or what opens it."""
+
+    @abstractmethod
     def check(self, built: Built) -> tuple[Problem, ...]:
         """Give what the desk says of the whole."""
 
@@ -105,6 +114,30 @@ class VisitForm(Form):
         """Give for whom doses are reckoned."""
         weight = Reading((self.first_pane(answers),), answers).get(WEIGHT)
         return self._at_hand(self.horse_of(answers), weight)
+
+    def bench(self, answers: Answers, pane: str) -> Bench:
+        """Give what the calculators start from; the drug page in front is not counted as given."""
+        kind, _, which = pane.partition("-")
+        slot = int(which) if kind == "drug" else free_slot(answers)
+        rest = {k: a for k, a in answers.items() if not k.startswith(f"drug.{slot}.")}
+        built, library = self.build(rest), self._desk.knowledge
+        about = self.about(built.r)
+        bed = self._desk.bedside(about)
+        opened = about if isinstance(about, CaseOpened) else about.opened
+        here = placed_drugs(built.visit, library)
+        return Bench(
+            library,
+            self.patient(answers),
+            self._desk.practice().tetanus_rule_months,
+            dict(answers),
+            page_for(pane),
+            which if kind in {"wound", "care", "bandage"} else "",
+            slot,
+            tuple(w for w in about.wounds if built.r.has(f"care.{w.label}.lavage")),
+            opened.injured_at.date(),
+            None if isinstance(about, CaseOpened) else about,
+            (*(recorded(bed) if bed else ()), *(p.treatment for p in here)),
+        )
 
     def build(self, answers: Answers) -> Built:
         """Give what the answers stand for."""

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from textual import on
 from textual.message import Message
 
 from fieldnotes.tui.forms.catalogue import NEEDS_CASE, OPENERS
+from fieldnotes.tui.forms.reckoner import Reckoner
 from fieldnotes.tui.forms.screen import FormScreen
 from fieldnotes.tui.screens.panels import PanelScreen
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from fieldnotes.tui.forms.form import Form
+    from fieldnotes.tui.forms.reckon_page import Bench
     from fieldnotes.tui.ports import Draft
 
 
@@ -33,7 +38,7 @@ class DraftsFound(Message):
         self.drafts = drafts
 
 
-class RecordScreen(PanelScreen):
+class RecordScreen(PanelScreen, Reckoner):
     """Subclasses say which case the cursor stands on."""
 
     waiting: tuple[Draft, ...] = ()
@@ -42,6 +47,12 @@ class RecordScreen(PanelScreen):
     def chosen_case(self) -> str:
         """Give the case under the cursor, empty if there is none."""
         return ""
+
+    def bench(self) -> Callable[[], Bench]:
+        """Give what looks up the case under the cursor for the calculators."""
+        from fieldnotes.tui.forms.reckoning import bench_of  # noqa: PLC0415  (seldom needed)
+
+        return partial(bench_of, self.desk, self.chosen_case())
 
     def look_for_drafts(self) -> None:
         """Ask for the forms that were not saved."""
