@@ -52,17 +52,19 @@ def test_a_weight_by_tape_and_a_dose_go_into_the_visit_and_bad_input_loses_nothi
     assert "x 436 kg" in answers["reckoned"]
 
 
-def test_on_a_case_and_on_today_nothing_takes_the_result(app):
+def test_on_a_case_nothing_takes_the_result_and_a_new_visit_knows_no_animal_yet(app, monkeypatch):
+    monkeypatch.setattr("fieldnotes.tui.app.FIRST", "cases")
+
     async def go():
         async with app.run_test(size=(80, 24)) as pilot:
             keys = Keys(app, pilot)
             await keys.settle()
-            for before in (("2",), ("1",)):
-                await keys.press(*before, "f7")
-                assert isinstance(app.screen, ReckonScreen)
-                assert "no note to put it into" in screen_text(app)
-                await keys.press("f7")
-                assert not isinstance(app.screen, ReckonScreen)
+            await keys.press("f7")
+            assert isinstance(app.screen, ReckonScreen)
+            assert "no note to put it into" in screen_text(app)
+            assert "no animal chosen" not in screen_text(app)
+            await keys.press("f7")
+            assert not isinstance(app.screen, ReckonScreen)
             await keys.press("n", "f7")
             assert "no animal chosen" in screen_text(app)
 
