@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import moment
-from fieldnotes.cli.reckon.text import CAUTION
+from fieldnotes.clinical.reckoned_text import CAUTION
 from fieldnotes.clinical.wound_age import age_class, closure_by_time, hours_between
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.knowledge.wound_ages import load_wound_ages
