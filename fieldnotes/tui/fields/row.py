@@ -241,8 +241,10 @@ class FieldRow(Vertical):
 
     def on_descendant_focus(self) -> None:
         """Say that this field has the focus."""
+        self.add_class("current")
         self.post_message(Entered(self))
 
     def on_descendant_blur(self) -> None:
         """Read what was typed."""
+        self.remove_class("current")
         self.check()

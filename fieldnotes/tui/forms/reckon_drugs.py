@@ -184,7 +184,7 @@ def one_dose(bench: Bench, r: Reading) -> Reckoned:
         *(f"  {text}" for text in option.limits),
         *((cost,) if cost else ()),
         *_course_lines(bench, option, r.get("days")),
-        *(f"! {text}" for text in warnings),
+        *(f"! {text}" for text in warnings if not any(text in c.why for c in faults)),
         *(
             f"  {c.kind.replace('_', ' ')}: {c.text} ({c.source})"
             for c in drug.cautions
