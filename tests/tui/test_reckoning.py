@@ -271,3 +271,15 @@ def test_a_drug_is_found_by_any_part_of_its_name(desk):
         assert any(name in o.words for o in field.find(part)), part
     assert field.find("zzz") == ()
     assert field.read("flunix") == "flunixin"
+
+
+@pytest.mark.parametrize("page", PAGE)
+def test_whatever_is_typed_is_refused_at_a_field_of_the_page(desk, page):
+    first = {"drug": "flunixin"} if page == "dose" else {}
+    for bench in (visit(desk, "drug-1", {"weight_kg": "500"})[2], bench_of(desk)):
+        for key in [*fields(bench, page, **first), "dose", "per_kg", "kind", "girth-cm"]:
+            for text in ("", "x", "-1", "99999999", "0", "2031-01-01"):
+                answers = first | {key: text}
+                there = PAGE[page].fields(bench, answers)
+                for problem in work_out(PAGE[page], bench, answers).problems:
+                    assert any(f.answers_for(problem.field) for f in there), (key, text, problem)

@@ -9,8 +9,8 @@ from fieldnotes.clinical.dilution import dilute
 from fieldnotes.clinical.reckoned_text import CAUTION, dilution_lines, material_lines
 from fieldnotes.tui.fields.choices import ChoiceField, lettered, of_words
 from fieldnotes.tui.fields.measures import NumberField
-from fieldnotes.tui.fields.place import read_spot
 from fieldnotes.tui.forms.finding import find_region
+from fieldnotes.tui.forms.form import Answers, Pane, Reading
 from fieldnotes.tui.forms.reckon_animal import INCHES
 from fieldnotes.tui.forms.reckon_page import Reckoned, needed
 
@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.antiseptics import Antiseptic
     from fieldnotes.knowledge.regions import Region
     from fieldnotes.tui.fields.field import Field
-    from fieldnotes.tui.forms.form import Answers, Reading
     from fieldnotes.tui.forms.reckon_page import Bench
 
 LITRES = (("l", 1000.0),)
@@ -51,7 +50,7 @@ def dilution_fields(bench: Bench, answers: Answers) -> tuple[Field, ...]:
     low, high = chosen.target_percent
     usual = f"{low:g}" if low == high else f"{low:g} to {high:g}"
     return (
-        ChoiceField(key="antiseptic", label="Antiseptic", default=first,
+        ChoiceField(key="antiseptic", label="Antiseptic", default=first, required=True,
                     given=lettered((a.id, a.name) for a in known.values())),
         NumberField(key="stock-percent", label="Stock", unit="%",
                     default=f"{chosen.stock_percent[0]:g}", hint=f"sold as {stocks} %"),
@@ -89,13 +88,6 @@ def dilution(bench: Bench, r: Reading) -> Reckoned:
 # ----- bandage
 
 
-def _region(bench: Bench, answers: Answers) -> Region | None:
-    """Give the region typed, else the one of the wound in front."""
-    known = bench.library.regions
-    typed = read_spot(answers.get("region", "")).region or _place(bench, answers)
-    return known.get(typed) if typed in known else None
-
-
 def _place(bench: Bench, answers: Answers) -> str:
     label = answers.get("wound", bench.label)
     places = {w.label: w.region for w in bench.wounds}
@@ -114,9 +106,11 @@ def _usual_girth(region: Region | None) -> tuple[str, str]:
 
 def bandage_fields(bench: Bench, answers: Answers) -> tuple[Field, ...]:
     """Give the place with its girth and height, then the roll and how it is wound."""
-    tables, region = bench.library.bandages, _region(bench, answers)
+    tables, known = bench.library.bandages, bench.library.regions
     roll = tables.roll
-    place = find_region("region", "Region", bench.library.regions, default=_place(bench, answers))
+    place = find_region("region", "Region", known, default=_place(bench, answers))
+    spot = Reading((Pane("", "", (place,)),), answers).get("region")
+    region = known.get(spot.region) if spot is not None and spot.region in known else None
     kinds = region.cls.bandages if region else ()
     first = (*_wound_field(bench), place)
     if not kinds:

@@ -130,6 +130,7 @@ class ReckonScreen(ModalScreen[Reckoned | None]):
     @on(Entered)
     def _entered(self, event: Entered) -> None:
         event.stop()
+        self._reckon()  # leaving a field read it alone; what the calculation says stands again
         self._show_strip(event.row)
 
     def _show_strip(self, row: FieldRow) -> None:
