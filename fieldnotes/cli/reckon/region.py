@@ -6,7 +6,6 @@ import sys
 from typing import TYPE_CHECKING, Any
 
 from fieldnotes.cli.command import emit_json
-from fieldnotes.cli.pictures import map_text
 from fieldnotes.clinical.reckoned_text import CAUTION
 from fieldnotes.clinical.synovial import Probe, SynovialRisk, risk_at
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
@@ -153,6 +152,7 @@ def _document(region: Region, view: View, mark: WoundMark, risk: SynovialRisk) -
 
 
 def _picture(view: View, region: Region, mark: WoundMark, risk: SynovialRisk) -> str:
+    from fieldnotes.cli.pictures import map_text  # noqa: PLC0415  (a program asks for no picture)
     from fieldnotes.rendering.bodymap.scene import Scene  # noqa: PLC0415  (as above)
 
     tags = tuple((middle(n.ring), str(i)) for i, n in enumerate(synovial_near(risk)[:9], 1))
