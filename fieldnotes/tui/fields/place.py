@@ -67,4 +67,4 @@ class PlaceField(FindField):
         spot = read_spot(text)
         if spot.point is None:
             return ""
-        return f"on the map, {load_view(spot.view).title.casefold()}"
+        return f"map: {load_view(spot.view).seen_from}"

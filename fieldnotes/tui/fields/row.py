@@ -14,6 +14,7 @@ from textual.widgets import Input, Static
 
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.tui.fields.choices import ChoiceField, FindField, ManyField
+from fieldnotes.tui.fields.place import PlaceField
 from fieldnotes.tui.literal import lit
 
 if TYPE_CHECKING:
@@ -122,7 +123,8 @@ class FieldRow(Vertical):
     """One field of a pane."""
 
     def __init__(self, field: Field, answer: str | None) -> None:
-        super().__init__(classes="field")
+        place = " place" if isinstance(field, PlaceField) else ""  # the longest names there are
+        super().__init__(classes=f"field{place}")
         self.field = field
         self.answer = field.default if answer is None else answer
         self.touched = answer is not None
