@@ -104,4 +104,6 @@ def _visit_lines(visit: Dated[Visit], now: dt.datetime) -> list[str]:
     ]
     if body.instructions:
         lines.append(f"    {body.instructions}")
+    if body.reckoned:
+        lines.append(f"    reckoned: {body.reckoned}")
     return lines

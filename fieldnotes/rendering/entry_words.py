@@ -176,6 +176,7 @@ def _visit(body: Visit) -> Iterator[str]:
     for left in body.dispensed:
         yield f"left  {drug_words(left)}, every {left.interval_h:g} h for {left.days:g} days"
     yield from _named(("to the owner", body.instructions), ("housing", body.housing))
+    yield from _named(("reckoned", body.reckoned))
     for reason in body.overrides:
         yield f"! warning passed: {reason}"
 

@@ -9,6 +9,7 @@ import pytest
 
 from fieldnotes.domain.entries import HorseSet
 from fieldnotes.domain.patients import Species, Tetanus, TetanusHistory, Weight, WeightMethod
+from fieldnotes.rendering.entry_words import texts_of
 from fieldnotes.tui.forms.first_visit import FirstVisit
 from fieldnotes.tui.forms.recheck import Recheck
 from fieldnotes.tui.forms.reckon_page import work_out
@@ -78,6 +79,7 @@ def test_a_weight_goes_into_the_form_as_whole_kilograms_and_both_figures_are_sai
     assert "taken as 436 kg, rounded from 436.4 kg" in after["reckoned"]
     saved = desk.case(form.save(after).ref)
     assert "11,880" in saved.visits[0].body.reckoned
+    assert any("reckoned: weight taken as" in x for x in texts_of(saved.visits[0].body))
     horse = desk.register().horses[answers["horse"]]
     assert (horse.weight().kg, horse.weight().method) == (436.0, WeightMethod.FORMULA)
 

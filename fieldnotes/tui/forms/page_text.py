@@ -27,21 +27,21 @@ def review_text(
         lines += ["", outlook.heading]
         lines += [row for line in outlook.lines for row in _plan_rows(line, width)]
     lines.append("")
-    lines += [row for line in summary for row in _hung(line, width)]
+    lines += [row for line in summary for row in hung(line, width)]
     return "\n".join(lines).strip("\n")
 
 
 def _listed(sign: str, found: tuple[Problem, ...], width: int) -> list[str]:
     told = (f"  {sign} {p.field}: {p.message}" for p in found)
-    return [row for line in told for row in _hung(line, width)]
+    return [row for line in told for row in hung(line, width)]
 
 
 def _plan_rows(line: str, width: int) -> list[str]:
-    return [f"  {line}"] if len(line) + 2 <= width else _hung(f"  {line}", width)
+    return [f"  {line}"] if len(line) + 2 <= width else hung(f"  {line}", width)
 
 
-def _hung(text: str, width: int) -> list[str]:
-    """Wrap a line, what follows its first row indented further."""
+def hung(text: str, width: int) -> list[str]:
+    """Give a line's rows, what follows the first indented further."""
     return wrap(text, width, subsequent_indent="    ")
 
 

@@ -11,7 +11,7 @@ from textual.widgets import Footer, Static
 
 from fieldnotes.tui.commands import bindings
 from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
-from fieldnotes.tui.forms.page_text import strip_text
+from fieldnotes.tui.forms.page_text import hung, strip_text
 from fieldnotes.tui.forms.reckon_page import Reckoned, work_out
 from fieldnotes.tui.forms.reckoning import PAGES
 from fieldnotes.tui.forms.rows import fit_rows, next_row
@@ -107,7 +107,15 @@ class ReckonScreen(ModalScreen[Reckoned | None]):
             for p in worked.problems
             if not any(f.answers_for(p.field) for f in told)
         )
-        self.query_one("#reckoned", Static).update(lit("\n".join((*asked, *lines))))
+        rows_of = (hung(line, max(30, self.size.width - 4)) for line in (*asked, *lines))
+        self.query_one("#reckoned", Static).update(
+            lit("\n".join(r for some in rows_of for r in some))
+        )
+
+    def on_resize(self) -> None:
+        """Fit the result to the new width."""
+        if self.query(FieldRow):
+            self._reckon()
 
     def _label(self, key: str) -> str:
         row = next((r for r in self.query(FieldRow) if r.field.answers_for(key)), None)
