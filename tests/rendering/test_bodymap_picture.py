@@ -1,10 +1,12 @@
 """The pictures: each region visible, wounds to scale, and nothing told by colour alone."""
 
+import io
 import struct
 import xml.etree.ElementTree as ET
 import zlib
 
 import pytest
+from PIL import Image, ImageChops
 from shapely.geometry import Polygon
 
 from fieldnotes.knowledge.bodymap import VIEW_KEYS, load_view, point_in
@@ -110,6 +112,18 @@ def test_the_png_holds_the_picture_and_its_description():
     assert len(raw) == height * (1 + 3 * width)
     assert bytes(LIGHT.open) in raw
     assert b"Wound A, 30 x 10 cm" in data
+
+
+def test_wounds_of_the_png_are_told_apart_by_a_letter_that_stays_in_the_picture():
+    def pixels(label, x_cm):
+        data = draw_png(load_view("left"), 320, wounds=(WoundMark(label, x_cm, 120, 30, 10),))
+        return Image.open(io.BytesIO(data)).convert("RGB")
+
+    for x_cm in (150, 239):  # in the middle, and by the right edge
+        apart = ImageChops.difference(pixels("A", x_cm), pixels("B", x_cm)).getbbox()
+        assert apart is not None
+        left, top, right, bottom = apart
+        assert (right - left, bottom - top) == (5 * 2, 7 * 2)  # dots of two pixels
 
 
 def test_the_text_form_names_each_region_a_large_wound_reaches():
