@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from fieldnotes.planning.day_bounds import Bounds
     from fieldnotes.planning.day_labels import Label
 
-_QUICK_BEAMS = (100, 300)  # the first without the walks, which cost more than it
+_QUICK_BEAMS = (12, 300)  # the first without the walks, which cost more than it
 _WITHOUT_LIBRARY = 1_500
 MOST_CHOSEN_FROM = 13
 """Stops of a day among which the best choice is proven; beyond it a plan is only the best found."""

@@ -24,13 +24,15 @@ _ROUNDS = 15
 _PATIENCE = 3  # rounds without a better bound before the step is halved
 
 _Move = tuple[int, int, float]  # next stop, its state, cost of going there
+_Leg = tuple[int, float, float, float, float]  # stop, drive, its window, its service
 
 
 class DayWalks:
     """The cheapest walks home from every stop at every tick, under the best prices found.
 
     A state is a tick, whether the break is still to come, and a stop, as one number; each keeps
-    its cheapest walk and the cheapest that begins with another stop.
+    its cheapest walk and the cheapest that begins with another stop, less the stop's own price.
+    Only the ticks at which a stop can be left on a day that works out are reckoned.
     """
 
     def __init__(self, p: DayProblem, bounds: Bounds) -> None:
@@ -48,9 +50,37 @@ class DayWalks:
         self._width = n if p.pause is None else 2 * n  # states of one tick
         if self.usable:
             self._arcs = arcs
-            self._moves = [self._moves_from(s) for s in range((_TICKS + 1) * self._width)]
-            self._home = [self._home_from(s) for s in range((_TICKS + 1) * self._width)]
-            self._first, self._second, self._next = self._walk(self.prices)
+            ways = bounds.leave_to_start[0]
+            self._soonest = [
+                max(p.start + way, windows[0][0])
+                for way, windows in zip(ways, p.windows, strict=True)
+            ]
+            self._legs = [tuple(self._legs_from(i)) for i in range(n)]
+            states = [0, *sorted(self._states())]
+            # Last first; the base is named -1 so that no walk counts as going straight back to it.
+            self._moves = [(s, s % n or -1, self._moves_from(s)) for s in reversed(states)]
+            self._home = [math.inf] * ((_TICKS + 1) * self._width)
+            for state in states:
+                self._home[state] = self._home_from(state)
+            self._first = self._second = self._home
+            self._next = [0] * len(self._home)
+
+    def _states(self) -> Iterator[int]:
+        """Give the states in which a stop can be left and the day still work out."""
+        p = self.p
+        for j in range(1, p.size):
+            soonest, latest = self._soonest[j] + p.service[j], self._horizon
+            if p.late_cost is None:
+                served = p.windows[j][-1][1] + p.service[j]
+                if p.pause is not None:
+                    served = max(served, p.pause.latest) + p.pause.minutes
+                latest = min(latest, served + EPS)
+            if soonest < math.inf:
+                for tick in range(self._tick(soonest), self._tick(latest) + 1):
+                    yield from range(tick * self._width + j, (tick + 1) * self._width, p.size)
+
+    def _tick(self, time: float) -> int:
+        return int((time - self.p.start) / self.tick + EPS)
 
     def _leave(self, state: int) -> float:
         return self.p.start + state // self._width * self.tick
@@ -59,14 +89,41 @@ class DayWalks:
         """Tell whether the break is still to come."""
         return self._width > self.p.size and state % self._width < self.p.size
 
+    def _legs_from(self, here: int) -> Iterator[_Leg]:
+        """Give the drives to stops with one hard window."""
+        for stop in range(1, self.p.size):
+            (_, closes), *others = self.p.windows[stop]
+            if self._arcs[here][stop] and not others and self.p.late_cost is None:
+                drive = self.p.travel[here][stop]
+                yield stop, drive, self._soonest[stop], closes + EPS, self.p.service[stop]
+
     def _moves_from(self, state: int) -> list[_Move]:
+        here, leave = state % self.p.size, self._leave(state)
+        if self._to_rest(state) or len(self._legs[here]) < sum(self._arcs[here][1:]):
+            return self._any_moves_from(state)
+        begin, tick = self.p.start, self.tick
+        latest, width = self._horizon + tick, self._width
+        layer, found = width - self.p.size, []
+        for stop, drive, opens, closes, serve in self._legs[here]:
+            start = leave + drive
+            if start < opens:  # noqa: PLR1730  (max() would cost a third more time here)
+                start = opens
+            if start <= closes:
+                then = int((min(start + serve, latest) - begin) / tick + EPS)
+                if then <= _TICKS:
+                    cost = begin + then * tick - leave if self._by_finish else drive
+                    found.append((stop, then * width + layer + stop, cost))
+        return found
+
+    def _any_moves_from(self, state: int) -> list[_Move]:
         p, here, leave = self.p, state % self.p.size, self._leave(state)
         found = []
         for stop in (j for j in range(1, p.size) if self._arcs[here][j]):
             drive = p.travel[here][stop]
             for ready, layer, rests in self._starts(state, leave + drive):
                 then, late = self._left(stop, ready, rests=rests)
-                tick = int((min(then, self._horizon + self.tick) - p.start) / self.tick + EPS)
+                then = max(then, self._soonest[stop] + p.service[stop])
+                tick = self._tick(min(then, self._horizon + self.tick))
                 if tick <= _TICKS and (not late or p.late_cost is not None):
                     # By finish the cost is to the tick, from which the rest of the walk counts.
                     cost = p.start + tick * self.tick - leave if self._by_finish else drive
@@ -108,39 +165,39 @@ class DayWalks:
 
     def _walk(self, prices: list[float]) -> tuple[list[float], list[float], list[int]]:
         """Give of every state the cheapest walk home, the next cheapest, the first one's stop."""
-        n, first = self.p.size, self._home[:]
-        second, begins = [math.inf] * len(first), [0] * len(first)
-        for state in range(len(first) - 1, -1, -1):
-            here, moves = state % n, self._moves[state]
+        first, begins = self._home[:], [0] * len(self._home)
+        second = [math.inf] * len(first)
+        for state, here, moves in self._moves:
             best, other, stop = first[state], math.inf, 0
             for to, then, cost in moves:
-                rest = first[then] if begins[then] != here or not here else second[then]
-                value = rest + cost - prices[to]
-                if value < best:
-                    if to != stop:
-                        other = best
-                    best, stop = value, to
-                elif value < other and to != stop:
-                    other = value
-            first[state], second[state], begins[state] = best, other, stop
+                value = cost + (first[then] if begins[then] != here else second[then])
+                if value < other:
+                    if value >= best:
+                        other = value if to != stop else other
+                    else:
+                        other = best if to != stop else other
+                        best, stop = value, to
+            price = prices[here] if here > 0 else 0.0
+            first[state], second[state], begins[state] = best - price, other - price, stop
         return first, second, begins
 
     def _visits(self) -> list[int]:
         """Count what the cheapest walk of the whole day visits."""
         counts, state, before = [0] * self.p.size, 0, 0
-        while (onward := self._onward(state, before)) is not None:
+        moves = {state: moves for state, _, moves in self._moves}
+        while (onward := self._onward(state, before, moves[state])) is not None:
             before, state = state % self.p.size, onward
             counts[state % self.p.size] += 1
         return counts
 
-    def _onward(self, state: int, before: int) -> int | None:
+    def _onward(self, state: int, before: int, moves: list[_Move]) -> int | None:
         """Give the next state of the cheapest walk that does not go straight back, None: home."""
         here, best, found = state % self.p.size, self._home[state], None
-        for to, then, cost in self._moves[state]:
+        for to, then, cost in moves:
             if to == before:
                 continue
             back = here and self._next[then] == here
-            value = (self._second if back else self._first)[then] + cost - self.prices[to]
+            value = (self._second if back else self._first)[then] + cost
             if value < best:
                 best, found = value, then
         return found
@@ -149,14 +206,16 @@ class DayWalks:
         """Find prices that bound the day well, from `begin`; `known` is the cost of a plan."""
         limits = (self.p.penalty(j) for j in range(1, self.p.size))
         most = [0.0, *(math.inf if x is None else x for x in limits)]
-        prices, step, stale, best = [0.0, *begin[1:]], 1.0, 0, (self.bound, self.prices)
+        prices, step, stale = [0.0, *begin[1:]], 1.0, 0
+        best = (self.bound, self.prices, (self._first, self._second, self._next))
         for _ in range(_ROUNDS):
             prices = [min(a, b) for a, b in zip(prices, most, strict=True)]
             self.prices = prices
             self._first, self._second, self._next = self._walk(prices)
             bound = self._first[0] + sum(prices) + (self.p.start if self._by_finish else 0.0)
             stale = 0 if bound > best[0] + EPS else stale + 1
-            best = max(best, (bound, prices))
+            if not stale:
+                best = (bound, prices, (self._first, self._second, self._next))
             step = step / 2 if stale and stale % _PATIENCE == 0 else step
             off = self._off(prices, most)
             length = sum(o * o for o in off)
@@ -164,8 +223,7 @@ class DayWalks:
                 break
             move = step * (known - bound) / length
             prices = [a + move * o for a, o in zip(prices, off, strict=True)]
-        self.bound, self.prices = best
-        self._first, self._second, self._next = self._walk(self.prices)
+        self.bound, self.prices, (self._first, self._second, self._next) = best
 
     def _off(self, prices: list[float], most: list[float]) -> list[float]:
         """Give which way each price should go: up if its stop is not visited, down if twice."""
@@ -177,13 +235,13 @@ class DayWalks:
 
         `paused`: the break is behind. The prices of the stops still to do are to be added.
         """
-        tick = int((leave - self.p.start) / self.tick + EPS)
+        tick = self._tick(leave)
         if tick > _TICKS:
             return -math.inf
         layer = self._width - self.p.size if paused else 0
         state = tick * self._width + layer + stop
         straight_back = before and self._next[state] == before
-        rest = self._second[state] if straight_back else self._first[state]
+        rest = (self._second if straight_back else self._first)[state] + self.prices[stop]
         return rest - (leave - self._leave(state) if self._by_finish else 0.0)
 
 
