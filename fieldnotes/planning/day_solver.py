@@ -11,14 +11,17 @@ from fieldnotes.planning.day_labels import DaySearch, sequence_of
 from fieldnotes.planning.day_library import library_plan
 from fieldnotes.planning.day_subsets import cheapest_order, no_window_binds
 from fieldnotes.planning.day_times import timetable
-from fieldnotes.planning.day_walks import DayWalks
+from fieldnotes.planning.day_walks import FINE_TICKS, TICKS, DayWalks
 
 if TYPE_CHECKING:
     from fieldnotes.planning.day_bounds import Bounds
     from fieldnotes.planning.day_labels import Label
 
-_QUICK_BEAMS = (12, 300)  # the first without the walks, which cost more than it
-_WITHOUT_LIBRARY = 1_500
+# (beam, ticks of the walks that bound it): each search costs more than the one before, and either
+# proves its plan or leaves a better one to cut the next by. The first is cheaper than any walks.
+_STAGES = ((12, 0), (40, TICKS), (300, TICKS))
+_GUESS = 1.25  # of the assignment bound: what a day may cost of which no plan is known yet
+_WITHOUT_LIBRARY, _WITH_LIBRARY = 1_500, 100
 MOST_CHOSEN_FROM = 13
 """Stops of a day among which the best choice is proven; beyond it a plan is only the best found."""
 FULL_BEAM = 150_000  # labels per number of stops served: some hundred megabytes at most
@@ -38,9 +41,9 @@ def plan_day(problem: DayProblem, beam: int = FULL_BEAM) -> DayPlan | None:
     best: Label | None = None
     cost, cut = math.inf, True
     walks: DayWalks | None = None
-    for width in (*(b for b in _QUICK_BEAMS if b < beam), beam):
-        if walks is None and width > _QUICK_BEAMS[0]:
-            walks = _walks(problem, bounds, cost)
+    last = (beam, FINE_TICKS if beam > _STAGES[-1][0] else TICKS)
+    for width, ticks in (*(s for s in _STAGES if s[0] < beam), last):
+        walks = _walks(problem, bounds, walks, ticks, cost)
         search = DaySearch(problem, bounds, cost, walks)
         search.run(width)
         if search.best is not None:
@@ -59,7 +62,7 @@ def plan_long_day(problem: DayProblem) -> DayPlan | None:
     if all(problem.penalty(j) is None for j in range(1, problem.size)):
         return better_of(plan_day(problem, FULL_BEAM), problem)
     theirs = library_plan(problem)
-    ours = plan_day(problem, _WITHOUT_LIBRARY if theirs is None else _QUICK_BEAMS[0])
+    ours = plan_day(problem, _WITHOUT_LIBRARY if theirs is None else _WITH_LIBRARY)
     return _cheaper(ours, theirs)
 
 
@@ -75,13 +78,19 @@ def _cheaper(ours: DayPlan | None, theirs: DayPlan | None) -> DayPlan | None:
     return min(plans, key=lambda plan: plan.cost, default=None)
 
 
-def _walks(p: DayProblem, bounds: Bounds, known: float) -> DayWalks | None:
-    """Give the walks' bounds, None where they are no use."""
-    walks = DayWalks(p, bounds)
-    if not walks.usable or known == math.inf:
-        return None
+def _walks(
+    p: DayProblem, bounds: Bounds, before: DayWalks | None, ticks: int, known: float
+) -> DayWalks | None:
+    """Give the walks' bounds, sharper than those `before`; None where they are no use."""
+    if not ticks:
+        return before
+    walks = before if before and before.ticks == ticks else DayWalks(p, bounds, ticks)
+    if not walks.usable:
+        return before
     plain = bounds.prices[0]
-    walks.sharpen([a + b for a, b in zip(plain.out, plain.into, strict=True)], known)
+    begin = [a + b for a, b in zip(plain.out, plain.into, strict=True)]
+    target = known if known < math.inf else _GUESS * sum(begin)
+    walks.sharpen(before.prices if before else begin, target)
     return walks
 
 

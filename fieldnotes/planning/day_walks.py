@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from fieldnotes.planning.day import DayProblem
     from fieldnotes.planning.day_bounds import Bounds
 
-_TICKS = 60  # most of a day; times are rounded down to one, which keeps the bound valid
+TICKS, FINE_TICKS = 60, 180  # of a day; times are rounded down to one, which keeps the bound valid
 _ROUNDS = 15
 _PATIENCE = 3  # rounds without a better bound before the step is halved
 
@@ -35,15 +35,16 @@ class DayWalks:
     Only the ticks at which a stop can be left on a day that works out are reckoned.
     """
 
-    def __init__(self, p: DayProblem, bounds: Bounds) -> None:
+    def __init__(self, p: DayProblem, bounds: Bounds, ticks: int = TICKS) -> None:
         self.p = p
+        self.ticks = ticks
         self._by_finish = p.minimise == "finish"
         self._horizon = _horizon(p)
         span = self._horizon - p.start
         n, arcs = p.size, bounds.arcs
         legs = ((i, j) for i in range(n) for j in range(1, n) if arcs[i][j])
         steps = [p.travel[i][j] + p.service[j] for i, j in legs]
-        self.tick = max(span / _TICKS, EPS)
+        self.tick = max(span / ticks, EPS)
         self.usable = bool(steps) and min(steps) >= self.tick and math.isfinite(span)
         self.prices = [0.0] * n
         self.bound = -math.inf
@@ -59,7 +60,7 @@ class DayWalks:
             states = [0, *sorted(self._states())]
             # Last first; the base is named -1 so that no walk counts as going straight back to it.
             self._moves = [(s, s % n or -1, self._moves_from(s)) for s in reversed(states)]
-            self._home = [math.inf] * ((_TICKS + 1) * self._width)
+            self._home = [math.inf] * ((ticks + 1) * self._width)
             for state in states:
                 self._home[state] = self._home_from(state)
             self._first = self._second = self._home
@@ -110,7 +111,7 @@ class DayWalks:
                 start = opens
             if start <= closes:
                 then = int((min(start + serve, latest) - begin) / tick + EPS)
-                if then <= _TICKS:
+                if then <= self.ticks:
                     cost = begin + then * tick - leave if self._by_finish else drive
                     found.append((stop, then * width + layer + stop, cost))
         return found
@@ -124,7 +125,7 @@ class DayWalks:
                 then, late = self._left(stop, ready, rests=rests)
                 then = max(then, self._soonest[stop] + p.service[stop])
                 tick = self._tick(min(then, self._horizon + self.tick))
-                if tick <= _TICKS and (not late or p.late_cost is not None):
+                if tick <= self.ticks and (not late or p.late_cost is not None):
                     # By finish the cost is to the tick, from which the rest of the walk counts.
                     cost = p.start + tick * self.tick - leave if self._by_finish else drive
                     dear = late * p.late_cost[stop] if p.late_cost is not None else 0.0
@@ -236,7 +237,7 @@ class DayWalks:
         `paused`: the break is behind. The prices of the stops still to do are to be added.
         """
         tick = self._tick(leave)
-        if tick > _TICKS:
+        if tick > self.ticks:
             return -math.inf
         layer = self._width - self.p.size if paused else 0
         state = tick * self._width + layer + stop
