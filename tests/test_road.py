@@ -243,3 +243,28 @@ def test_the_day_is_run_from_the_command_line(vet, capsys):
     assert "1 drives logged" in capsys.readouterr().out
     assert main([*words, "done", "nobody"]) == 1
     assert "nothing fits 'nobody'" in capsys.readouterr().err
+
+
+def in_truck(vet):
+    return {line.item: line.count for line in vet.road.stock()}
+
+
+def test_a_done_stop_uses_up_what_its_tasks_need_until_it_is_taken_back_or_counted_anew(vet):
+    vet.at(7, 20).count("Gloves", 50, "pair")
+    vet.road.count("chart", 5, "each")
+    first = vet.order()[0]
+    due = next(s for s in vet.road.live().stops if s.premises == first)
+    [needs] = [x.count for x in vet.road.book().load((due,), vet.now.date()) if x.item == "gloves"]
+    whole = next(x.count for x in vet.road.board(vet.now.date()).load if x.item == "gloves")
+    vet.at(8, 30).done(first)
+    assert in_truck(vet) == {"Gloves": 50 - needs, "chart": 5}
+    left = next(x for x in vet.road.board(vet.now.date()).load if x.item == "gloves")
+    assert (left.count, left.stock) == (whole - needs, 50 - needs)
+    vet.at(8, 32).done(first, vet.now.replace(minute=31))
+    vet.restart()
+    assert in_truck(vet)["Gloves"] == 50 - needs
+    vet.road.reopen(first)
+    assert in_truck(vet)["Gloves"] == 50
+    vet.road.done(first)
+    vet.at(8, 40).count("gloves", 44, "pair")
+    assert [line.count for line in vet.road.stock() if line.unit == "pair"] == [44]

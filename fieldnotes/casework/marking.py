@@ -12,6 +12,7 @@ from fieldnotes.domain.driving import BASE, BREAK, Leg, Stay, StopMark, StopStat
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.planning.route_clock import minutes_between
 from fieldnotes.planning.stops import task_kind
+from fieldnotes.planning.supplies import used_up
 
 if TYPE_CHECKING:
     from fieldnotes.casework.live_day import LiveDay
@@ -34,7 +35,9 @@ def marked(live: LiveDay, book: Roadbook, said: StopMark) -> StopMark:
             _alone(live, stop)
             return _arrived(live, mark, _past(live, said.arrived, "at"))
         case StopState.DONE:
-            return _done(live, book, mark, due)
+            used = used_up(book.load((due,), live.date)) if due is not None else ()
+            before = known.used if known is not None else ()  # done already: it stands as it is
+            return replace(_done(live, book, mark, due), used=used or before)
         case StopState.DELAYED:
             return _delayed(live, mark, known)
         case _:

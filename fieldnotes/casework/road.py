@@ -23,6 +23,7 @@ from fieldnotes.domain.driving import (
     StopRuled,
     StopState,
     WindowTold,
+    stock_id,
 )
 from fieldnotes.domain.entries import PracticeSet
 from fieldnotes.domain.errors import RefusedInputError
@@ -255,8 +256,9 @@ class RoadDesk:
     # ----- what is loaded, and the day for other programs
 
     def stock(self) -> tuple[StockLine, ...]:
-        """Give what was counted in the truck, by item."""
-        return tuple(sorted(self.book().road.stock.values(), key=lambda s: (s.item, s.unit)))
+        """Give what is in the truck: what was counted, less what was used since, by item."""
+        lines = self.book().road.in_truck().values()
+        return tuple(sorted(lines, key=lambda s: (s.item, s.unit)))
 
     def count(self, item: str, count: float, unit: str) -> Saved:
         """Keep how much of an item is in the truck."""
@@ -265,7 +267,8 @@ class RoadDesk:
             raise RefusedInputError("item", "name the item and its unit")
         if not 0 <= count <= MOST_COUNT:
             raise RefusedInputError("count", f"from 0 to {MOST_COUNT:g}")
-        line = StockLine(f"{item.casefold()}|{unit}", item, count, unit, self._today())
+        now = self._desk.now()
+        line = StockLine(stock_id(item, unit), item, count, unit, now.date(), now)
         return self._desk.save(StockCounted(line))
 
     def unit_of(self, item: str) -> str:

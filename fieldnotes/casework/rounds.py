@@ -146,6 +146,14 @@ class Roadbook:
             opens, closes = min(p.opens for p in told), max(p.closes for p in told)
         return ((opens.astimezone(self.zone), closes.astimezone(self.zone)),)
 
+    def load(self, stops: Iterable[DueStop], day: dt.date) -> tuple[Load, ...]:
+        """Give what the stops of a day still to do need, what the truck is short of first."""
+        marks = self.road.marks_on(day)
+        done = {m.stop for m in marks.values() if m.state is StopState.DONE}
+        ahead = (s for s in stops if s.premises not in done)
+        needed = load_list(ahead, self.library.rules, self.library.services)
+        return with_stock(needed, self.road.in_truck())
+
     def route_of(self, stops: Iterable[DueStop], day: dt.date) -> DayRoute:
         """Plan a whole day from the practice's base; without a base nothing can be reached."""
         skipped = self._skipped(day)
@@ -180,7 +188,7 @@ def day_board(files: Sequence[CaseFile], book: Roadbook, day: dt.date) -> Board:
     stops = book.stops_on(files, day)
     lines = due_lines(files, day, COMING_DAYS)
     vet = [line for line in lines if line.task.by is Doer.VET]
-    load = with_stock(load_list(stops, book.library.rules, book.library.services), book.road.stock)
+    load = book.load(stops, day)
     return Board(
         date=day,
         stops=stops,

@@ -1,4 +1,7 @@
-"""`fieldnotes stock`: what is in the truck, so that the load list says what it is short of."""
+"""`fieldnotes stock`: what is in the truck, so that the load list says what it is short of.
+
+A stop marked done uses up what its tasks need; counting an item anew overrules that.
+"""
 
 from __future__ import annotations
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TypeAlias
 
@@ -48,10 +48,19 @@ class Stay:
 
 
 @dataclass(frozen=True)
+class Used:
+    """How much of an item a done stop took out of the truck."""
+
+    item: str
+    count: float
+    unit: str
+
+
+@dataclass(frozen=True)
 class StopMark:
     """How a stop of a day stands; the latest mark of a stop counts. `id` is date/premises.
 
-    Of a delayed stop `arrived` is when it is now expected.
+    Of a delayed stop `arrived` is when it is now expected; `used` is what a done one used up.
     """
 
     id: str
@@ -64,6 +73,7 @@ class StopMark:
     reason: str = ""
     leg: Leg | None = None
     stay: Stay | None = None
+    used: tuple[Used, ...] = ()
 
 
 class Rule(StrEnum):
@@ -132,13 +142,25 @@ class Promise:
 
 @dataclass(frozen=True)
 class StockLine:
-    """How much of an item is in the truck; `id` is item|unit."""
+    """How much of an item is in the truck; `id` is item|unit, see `stock_id`."""
 
     id: str
     item: str
     count: float
     unit: str
     counted_on: dt.date | None = None
+    counted_at: dt.datetime | None = None
+
+    def before(self, mark: StopMark) -> bool:
+        """Tell whether it was counted before a stop was left."""
+        if self.counted_at is not None and mark.left is not None:
+            return self.counted_at < mark.left
+        return self.counted_on is None or self.counted_on < mark.date
+
+
+def stock_id(item: str, unit: str) -> str:
+    """Give what an item in the truck is known by."""
+    return f"{item.casefold()}|{unit}"
 
 
 @dataclass(frozen=True)
@@ -225,6 +247,18 @@ class Road:
         """Give what owners were told about a day, earliest first."""
         found = (p for p in self.promises.values() if p.date == date and not p.withdrawn)
         return tuple(sorted(found, key=lambda p: (p.opens, p.id)))
+
+    def in_truck(self) -> Mapping[str, StockLine]:
+        """Give what was counted, less what the stops done since then used up."""
+        return {
+            key: replace(line, count=max(0.0, line.count - self._used(line)))
+            for key, line in self.stock.items()
+        }
+
+    def _used(self, line: StockLine) -> float:
+        done = (m for m in self.marks.values() if m.state is StopState.DONE and line.before(m))
+        key = stock_id(line.item, line.unit)
+        return sum(u.count for m in done for u in m.used if stock_id(u.item, u.unit) == key)
 
     def legs(self) -> tuple[Leg, ...]:
         """Give every logged drive, oldest day first."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from fieldnotes.domain.driving import Used, stock_id
 from fieldnotes.planning.stops import task_kind
 
 if TYPE_CHECKING:
@@ -56,8 +57,13 @@ def load_list(stops: Iterable[DueStop], rules: Rules, services: Services) -> tup
     )
 
 
+def used_up(loads: Iterable[Load]) -> tuple[Used, ...]:
+    """Give what is not in the truck any more after the stops these loads are for."""
+    return tuple(Used(x.item, x.count, x.unit) for x in loads if x.unit not in REUSED)
+
+
 def with_stock(loads: Iterable[Load], stock: Mapping[str, StockLine]) -> tuple[Load, ...]:
     """Give the list with what is in the truck, what it is short of first."""
-    counted = {(s.item.casefold(), s.unit): s.count for s in stock.values()}
-    found = (replace(x, stock=counted.get((x.item.casefold(), x.unit))) for x in loads)
+    counted = {stock_id(s.item, s.unit): s.count for s in stock.values()}
+    found = (replace(x, stock=counted.get(stock_id(x.item, x.unit))) for x in loads)
     return tuple(sorted(found, key=lambda x: (x.short == 0, x.item, x.unit)))
