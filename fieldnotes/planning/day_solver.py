@@ -11,7 +11,7 @@ from fieldnotes.planning.day_labels import DaySearch, sequence_of
 from fieldnotes.planning.day_library import library_plan
 from fieldnotes.planning.day_subsets import cheapest_order, no_window_binds
 from fieldnotes.planning.day_times import timetable
-from fieldnotes.planning.day_walks import FINE_TICKS, TICKS, DayWalks
+from fieldnotes.planning.day_walks import DayWalks
 
 if TYPE_CHECKING:
     from fieldnotes.planning.day_bounds import Bounds
@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
 # (beam, ticks of the walks that bound it): each search costs more than the one before, and either
 # proves its plan or leaves a better one to cut the next by. The first is cheaper than any walks.
-_STAGES = ((12, 0), (40, TICKS), (300, TICKS))
+_STAGES = ((12, 0), (40, 60), (300, 120))
+_LAST_TICKS = 180
 _GUESS = 1.25  # of the assignment bound: what a day may cost of which no plan is known yet
 _WITHOUT_LIBRARY, _WITH_LIBRARY = 1_500, 100
 MOST_CHOSEN_FROM = 13
@@ -41,7 +42,7 @@ def plan_day(problem: DayProblem, beam: int = FULL_BEAM) -> DayPlan | None:
     best: Label | None = None
     cost, cut = math.inf, True
     walks: DayWalks | None = None
-    last = (beam, FINE_TICKS if beam > _STAGES[-1][0] else TICKS)
+    last = (beam, _LAST_TICKS if beam > _STAGES[-1][0] else _STAGES[1][1])
     for width, ticks in (*(s for s in _STAGES if s[0] < beam), last):
         walks = _walks(problem, bounds, walks, ticks, cost)
         search = DaySearch(problem, bounds, cost, walks)

@@ -19,12 +19,12 @@ if TYPE_CHECKING:
     from fieldnotes.planning.day import DayProblem
     from fieldnotes.planning.day_bounds import Bounds
 
-TICKS, FINE_TICKS = 60, 180  # of a day; times are rounded down to one, which keeps the bound valid
 _ROUNDS = 15
+_NEAR = 0.995  # of the cost of a plan: a bound as near to it cuts as well as any
 _PATIENCE = 3  # rounds without a better bound before the step is halved
 
 _Move = tuple[int, int, float]  # next stop, its state, cost of going there
-_Leg = tuple[int, float, float, float, float]  # stop, drive, its window, its service
+_Leg = tuple[int, float, int, int, float]  # stop, last tick to go, ticks, first tick left, drive
 
 
 class DayWalks:
@@ -32,10 +32,11 @@ class DayWalks:
 
     A state is a tick, whether the break is still to come, and a stop, as one number; each keeps
     its cheapest walk and the cheapest that begins with another stop, less the stop's own price.
+    The day has so many `ticks`; times are rounded down to one, which keeps the bound valid.
     Only the ticks at which a stop can be left on a day that works out are reckoned.
     """
 
-    def __init__(self, p: DayProblem, bounds: Bounds, ticks: int = TICKS) -> None:
+    def __init__(self, p: DayProblem, bounds: Bounds, ticks: int) -> None:
         self.p = p
         self.ticks = ticks
         self._by_finish = p.minimise == "finish"
@@ -53,7 +54,7 @@ class DayWalks:
             self._arcs = arcs
             ways = bounds.leave_to_start[0]
             self._soonest = [
-                max(p.start + way, windows[0][0])
+                min(max(p.start + way, windows[0][0]), self._horizon + self.tick)
                 for way, windows in zip(ways, p.windows, strict=True)
             ]
             self._legs = [tuple(self._legs_from(i)) for i in range(n)]
@@ -76,9 +77,8 @@ class DayWalks:
                 if p.pause is not None:
                     served = max(served, p.pause.latest) + p.pause.minutes
                 latest = min(latest, served + EPS)
-            if soonest < math.inf:
-                for tick in range(self._tick(soonest), self._tick(latest) + 1):
-                    yield from range(tick * self._width + j, (tick + 1) * self._width, p.size)
+            for tick in range(self._tick(soonest), self._tick(latest) + 1):
+                yield from range(tick * self._width + j, (tick + 1) * self._width, p.size)
 
     def _tick(self, time: float) -> int:
         return int((time - self.p.start) / self.tick + EPS)
@@ -91,28 +91,32 @@ class DayWalks:
         return self._width > self.p.size and state % self._width < self.p.size
 
     def _legs_from(self, here: int) -> Iterator[_Leg]:
-        """Give the drives to stops with one hard window."""
-        for stop in range(1, self.p.size):
-            (_, closes), *others = self.p.windows[stop]
-            if self._arcs[here][stop] and not others and self.p.late_cost is None:
-                drive = self.p.travel[here][stop]
-                yield stop, drive, self._soonest[stop], closes + EPS, self.p.service[stop]
+        """Give the drives to stops with one hard window, in whole ticks.
+
+        Adding whole ticks to a moment rounded down to one gives the same as rounding afterwards.
+        """
+        p = self.p
+        for stop in range(1, p.size):
+            (_, closes), *others = p.windows[stop]
+            if self._arcs[here][stop] and not others and p.late_cost is None:
+                drive, serve = p.travel[here][stop], p.service[stop]
+                until = (closes - drive - p.start) / self.tick + EPS
+                least = self._tick(self._soonest[stop] + serve)
+                yield stop, until, int((drive + serve) / self.tick + EPS), least, drive
 
     def _moves_from(self, state: int) -> list[_Move]:
-        here, leave = state % self.p.size, self._leave(state)
+        tick, here = state // self._width, state % self.p.size
         if self._to_rest(state) or len(self._legs[here]) < sum(self._arcs[here][1:]):
             return self._any_moves_from(state)
-        begin, tick = self.p.start, self.tick
-        latest, width = self._horizon + tick, self._width
-        layer, found = width - self.p.size, []
-        for stop, drive, opens, closes, serve in self._legs[here]:
-            start = leave + drive
-            if start < opens:  # noqa: PLR1730  (max() would cost a third more time here)
-                start = opens
-            if start <= closes:
-                then = int((min(start + serve, latest) - begin) / tick + EPS)
+        width, layer, found = self._width, self._width - self.p.size, []
+        for stop, until, step, least, drive in self._legs[here]:
+            if tick <= until:
+                then = tick + step
+                if then < least:  # noqa: PLR1730  (max() would cost a third more time here)
+                    then = least
                 if then <= self.ticks:
-                    cost = begin + then * tick - leave if self._by_finish else drive
+                    # By finish the cost is to the tick, from which the rest of the walk counts.
+                    cost = (then - tick) * self.tick if self._by_finish else drive
                     found.append((stop, then * width + layer + stop, cost))
         return found
 
@@ -126,7 +130,6 @@ class DayWalks:
                 then = max(then, self._soonest[stop] + p.service[stop])
                 tick = self._tick(min(then, self._horizon + self.tick))
                 if tick <= self.ticks and (not late or p.late_cost is not None):
-                    # By finish the cost is to the tick, from which the rest of the walk counts.
                     cost = p.start + tick * self.tick - leave if self._by_finish else drive
                     dear = late * p.late_cost[stop] if p.late_cost is not None else 0.0
                     found.append((stop, tick * self._width + layer + stop, cost + dear))
@@ -220,7 +223,7 @@ class DayWalks:
             step = step / 2 if stale and stale % _PATIENCE == 0 else step
             off = self._off(prices, most)
             length = sum(o * o for o in off)
-            if not length or bound >= known - EPS:
+            if not length or bound >= known * _NEAR:
                 break
             move = step * (known - bound) / length
             prices = [a + move * o for a, o in zip(prices, off, strict=True)]

@@ -37,10 +37,10 @@ def hours(rng: random.Random) -> tuple[tuple[float, float], ...]:
     """Give one stop's hours: any time, an owner's window, or a deadline."""
     opens, closes = 0.0, DAY_MIN
     if rng.random() < 0.3:
-        opens = rng.uniform(0, 400)
-        closes = min(DAY_MIN, opens + rng.uniform(60, 180))
+        opens = round(rng.uniform(0, 400), 1)
+        closes = min(DAY_MIN, round(opens + rng.uniform(60, 180), 1))
     if rng.random() < 1 / 6:
-        closes = min(closes, max(opens + 30, rng.uniform(120, 300)))
+        closes = min(closes, max(opens + 30, round(rng.uniform(120, 300), 1)))
     return ((opens, closes),)
 
 
@@ -69,14 +69,14 @@ def full_day(seed: int, stops: int = 20) -> DayProblem:
         order.append(min(sorted(left), key=lambda j: drives[j] + noise[j]))
         left.discard(order[-1])
     clock = timetable(day, Sequence(tuple(order[1:])))
-    end = clock.finish * 1.05
+    end = round(clock.finish * 1.05, 1)
     windows = [((0.0, end),)] * (stops + 1)
     for stay in clock.stays:
         if rng.random() < 0.3:
-            opens = max(0.0, stay.start - rng.uniform(0, 60))
-            windows[stay.stop] = ((opens, opens + rng.uniform(61, 180)),)
+            opens = round(max(0.0, stay.start - rng.uniform(0, 60)), 1)
+            windows[stay.stop] = ((opens, round(opens + rng.uniform(61, 180), 1)),)
         elif rng.random() < 1 / 6:
-            windows[stay.stop] = ((0.0, stay.start + rng.uniform(10, 120)),)
+            windows[stay.stop] = ((0.0, round(stay.start + rng.uniform(10, 120), 1)),)
     return replace(day, windows=tuple(windows), day_end=end, last=tuple(order[-2:]))
 
 

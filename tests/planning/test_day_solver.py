@@ -114,7 +114,7 @@ def test_the_priced_walks_never_cost_more_than_the_best_plan_and_lose_none():
         table = random_table(rng)
         problem, expected = day_table(table), best_cost(table)
         bounds = day_bounds(problem)
-        walks = DayWalks(problem, bounds)
+        walks = DayWalks(problem, bounds, 60)
         if expected is None or not walks.usable:
             continue
         walks.sharpen([20.0] * problem.size, expected * 1.05 + 1)
