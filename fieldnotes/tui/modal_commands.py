@@ -1,10 +1,10 @@
-"""The commands of what opens over a form: the body map and the calculators."""
+"""The commands of what opens over a form: the body map, the calculators, filling in."""
 
 from __future__ import annotations
 
 from fieldnotes.tui.command import Command
 
-MODAL = ("map", "reckon")
+MODAL = ("map", "reckon", "fill", "name")
 """Screens that leave no other command to be pressed."""
 
 MODAL_COMMANDS = (
@@ -65,4 +65,15 @@ MODAL_COMMANDS = (
             ("reckon",), "explain", footer=True),
     Command("reckon.back", "Leave", "leave; what was typed is kept until the screen is left",
             "escape,f7", ("reckon",), "back", footer=True),
+    # filling a form in at once
+    Command("fill.up", "Above", "another of what is offered", "up", ("fill",), "step(-1)"),
+    Command("fill.down", "Below", "the next of what is offered", "down", ("fill",), "step(1)"),
+    Command("fill.drop", "Delete", "take the template under the cursor off the list", "ctrl+r",
+            ("fill",), "drop"),
+    Command("fill.help", "Help", "explain what is understood", "f1", ("fill",), "explain",
+            footer=True),
+    Command("fill.back", "Leave", "leave; nothing is filled in", "escape,f8", ("fill",), "back",
+            footer=True),
+    Command("name.back", "Leave", "leave; nothing is kept", "escape", ("name",), "back",
+            footer=True),
 )  # fmt: skip

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.bodymap import View
     from fieldnotes.rendering.bodymap.wounds import WoundMark
     from fieldnotes.tui.fields.field import Field
+    from fieldnotes.tui.forms.filling import Offer
     from fieldnotes.tui.forms.reckon_page import Bench
 
 Answers = Mapping[str, str]
@@ -113,6 +114,28 @@ class Form(ABC):
         """Give what the calculators start from on a page; None where they put nothing in."""
         _ = answers, pane
         return None
+
+    fills = False
+    """Whether it can be filled in at once, by a line or a template."""
+
+    def hear(
+        self, text: str, answers: Answers, pane: str, width: int
+    ) -> tuple[tuple[str, ...], Offer | None]:
+        """Read a line said about a page: what to show of it, and what it would fill in."""
+        _ = text, answers, pane, width
+        return (), None
+
+    def offers(self) -> tuple[Offer, ...]:
+        """Give what would fill the form in at once."""
+        return ()
+
+    def keep_template(self, name: str, answers: Answers) -> None:
+        """Keep the answers under a name; RefusedInputError if there is nothing to keep."""
+        raise NotImplementedError
+
+    def drop_template(self, template: str) -> None:
+        """Take a template off the list."""
+        raise NotImplementedError
 
     def instead(self, answers: Answers) -> tuple[str, str] | None:
         """Give the form (name, case) that may be the one wanted; None if there is none."""

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 
     from fieldnotes.clinical.one_line_found import Given, OneLine, Said
     from fieldnotes.tui.fields.field import Field
+    from fieldnotes.tui.forms.fillable import FillableForm
     from fieldnotes.tui.forms.form import Answers
-    from fieldnotes.tui.forms.visiting import VisitForm
 
 _PLACES: Mapping[str, str] = {
     "horse": "horse",
@@ -103,7 +103,7 @@ def _wanted(note: OneLine, label: str) -> list[tuple[str, str, Said]]:
     return [(key.format(label), answer, said) for key, answer, said in (*rows, *_size(note))]
 
 
-def fill(form: VisitForm, answers: Answers, note: OneLine, label: str) -> Filled:
+def fill(form: FillableForm, answers: Answers, note: OneLine, label: str) -> Filled:
     """Give what a note puts into the form as it stands, for the wound of this letter.
 
     What no field takes, and what is not sure, is kept as text; nothing is left out.
@@ -133,7 +133,7 @@ def fill(form: VisitForm, answers: Answers, note: OneLine, label: str) -> Filled
 
 
 def _drugs(
-    form: VisitForm, answers: Answers, given: tuple[Given, ...]
+    form: FillableForm, answers: Answers, given: tuple[Given, ...]
 ) -> list[tuple[str, str, Given]]:
     """Give a page for each drug; its dose is reckoned there, its words are kept as text."""
     free = [n for n in range(1, MOST_DRUGS + 1) if not answers.get(f"drug.{n}.drug", "").strip()]

@@ -10,7 +10,9 @@ from fieldnotes.domain.wounds import Phase
 from fieldnotes.planning.facts import devices_in
 from fieldnotes.tui.fields.choices import ChoiceField, ManyField, lettered, of_words
 from fieldnotes.tui.fields.field import LongText
+from fieldnotes.tui.forms.filling import Offer
 from fieldnotes.tui.forms.form import Answers, Pane, Reading
+from fieldnotes.tui.forms.forward import carried
 from fieldnotes.tui.forms.visiting import Built, VisitForm
 from fieldnotes.tui.forms.weighing import keep_horse, weight_fields
 from fieldnotes.tui.forms.wound_panes import finding_pane, looked_at, read_finding, wound_pages
@@ -83,6 +85,13 @@ class Recheck(VisitForm):
             LongText(key="history", label="Since last time"),
             *weight_fields(self._file.horse, answers),
         ))  # fmt: skip
+
+    def carried(self) -> Offer | None:
+        """Give what was done last time for the wounds still open."""
+        answers, left, day = carried(self, self._file.case, self._labels)
+        if not answers:
+            return None
+        return Offer("", f"as on {day}", tuple(answers.items()), f"as on {day}", left)
 
     def horse_of(self, answers: Answers) -> Horse | None:
         """Give the case's horse."""

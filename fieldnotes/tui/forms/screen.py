@@ -18,9 +18,9 @@ from fieldnotes.domain.wounds import Measuring
 from fieldnotes.tui.fields.place import PlaceField, read_spot
 from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
 from fieldnotes.tui.fields.sizes import SizeField
+from fieldnotes.tui.forms.aids import FormAids
 from fieldnotes.tui.forms.form import Outlook
 from fieldnotes.tui.forms.page_text import review_text, strip_text
-from fieldnotes.tui.forms.reckoner import FormReckoner
 from fieldnotes.tui.forms.rows import fit_rows, next_row
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens.base import Failed, StatusLine, saved_at
@@ -68,7 +68,7 @@ class DraftKept(Message):
         self.words = words
 
 
-class FormScreen(FormReckoner):
+class FormScreen(FormAids):
     """One form being filled in."""
 
     NAME = "form"
@@ -103,7 +103,7 @@ class FormScreen(FormReckoner):
 
     async def on_mount(self) -> None:
         """Show the first page."""
-        await self._open(self.form.panes(self.answers)[0].id)
+        await self.show_page(self.form.panes(self.answers)[0].id)
 
     # ----- pages
 
@@ -113,7 +113,8 @@ class FormScreen(FormReckoner):
     def _ids(self) -> list[str]:
         return [p.id for p in self._panes()] + [REVIEW]
 
-    async def _open(self, pane_id: str, key: str = "") -> None:
+    async def show_page(self, pane_id: str, key: str = "") -> None:
+        """Show a page with the answers as they are, the focus on one field or the first."""
         self._pane = pane_id
         area = self.query_one("#pane", VerticalScroll)
         await area.remove_children()
@@ -158,7 +159,7 @@ class FormScreen(FormReckoner):
         if target == REVIEW:
             self.action_review()
         elif target != self._pane:
-            await self._open(target)
+            await self.show_page(target)
 
     def action_review(self) -> None:
         """Check everything and show it."""
@@ -177,9 +178,8 @@ class FormScreen(FormReckoner):
             await self._go_to(self._problems[0])
 
     def _review(self) -> str:
-        outlook = replace(
-            self._outlook, cautions=tuple(self._placed(c) for c in self._outlook.cautions)
-        )
+        cautions = (*self.unconfirmed(), *self._outlook.cautions)
+        outlook = replace(self._outlook, cautions=tuple(map(self._placed, cautions)))
         problems = tuple(self._placed(p) for p in self._problems)
         width = max(30, self.size.width - 6)
         return review_text(problems, outlook, self.form.summary(self.answers), width)
@@ -198,6 +198,9 @@ class FormScreen(FormReckoner):
 
     @on(Answered)
     async def _answered(self, event: Answered) -> None:
+        if self.answers.get(event.key) != event.answer:
+            self.remember(event.key)
+            self.confirm(event.key)
         self.answers[event.key] = event.answer
         await self._fit_rows()
         self._show_pages()
@@ -206,6 +209,10 @@ class FormScreen(FormReckoner):
                 self.query_one("#strip", Static).update(
                     lit(strip_text(row, self._room(), self.size.width))
                 )
+        self.answers_changed()
+
+    def answers_changed(self) -> None:
+        """Journal the draft soon."""
         if self._timer is None:
             self._timer = self.set_timer(DRAFT_AFTER_S, self._keep)
 
@@ -218,6 +225,8 @@ class FormScreen(FormReckoner):
     async def _finished(self, event: Finished) -> None:
         rows = list(self.query(FieldRow))
         at = next_row(rows, event.step)
+        if event.step > 0 and 0 < at <= len(rows):
+            self.confirm(rows[at - 1].field.key)
         if at >= len(rows):
             await self.action_page(1)
         elif at >= 0:
@@ -234,7 +243,8 @@ class FormScreen(FormReckoner):
 
     def _tell_problems(self) -> None:
         for row in self.query(FieldRow):
-            row.caution = self._said_of(row, self._outlook.cautions)
+            said = self._said_of(row, self._outlook.cautions)
+            row.caution = "; ".join(filter(None, (self.mark_on(row), said)))
             row.tell(self._said_of(row, self._problems))
 
     def _said_of(self, row: FieldRow, found: tuple[Problem, ...]) -> str:
@@ -296,7 +306,7 @@ class FormScreen(FormReckoner):
         self._problems = event.problems
         self._outlook = event.outlook or self._outlook
         if not event.saving:
-            await self._open(REVIEW)
+            await self.show_page(REVIEW)
         elif event.problems:
             await self._go_to(event.problems[0])
             more = (
@@ -324,9 +334,9 @@ class FormScreen(FormReckoner):
     async def _go_to(self, problem: Problem) -> None:
         for pane in self._panes():
             if any(f.answers_for(problem.field) for f in pane.fields):
-                await self._open(pane.id, problem.field)
+                await self.show_page(pane.id, problem.field)
                 return
-        await self._open(REVIEW)
+        await self.show_page(REVIEW)
 
     @on(Failed)
     async def _not_saved(self, event: Failed) -> None:

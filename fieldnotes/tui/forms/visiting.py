@@ -19,7 +19,8 @@ from fieldnotes.tui.forms.drug_panes import (
     read_drugs,
     told,
 )
-from fieldnotes.tui.forms.form import Answers, Form, Outlook, Pane, Reading
+from fieldnotes.tui.forms.fillable import FillableForm
+from fieldnotes.tui.forms.form import Answers, Outlook, Pane, Reading
 from fieldnotes.tui.forms.plan_words import plan_lines
 from fieldnotes.tui.forms.reckon_page import Bench, page_for
 from fieldnotes.tui.forms.visit_pane import read_animal, visit_pane
@@ -49,7 +50,7 @@ class Built:
     consent: Consent | None
 
 
-class VisitForm(Form):
+class VisitForm(FillableForm):
     """A visit: pages of wounds by the subclass, then drugs and the animal as a whole."""
 
     offers_handout = True
