@@ -6,6 +6,7 @@ from textual.binding import Binding
 
 from fieldnotes.tui.command import Command
 from fieldnotes.tui.modal_commands import MODAL, MODAL_COMMANDS
+from fieldnotes.tui.paper_commands import PAPER_COMMANDS
 
 APP = "app"
 CASE_SCREENS = ("today", "cases", "days", "case")
@@ -128,15 +129,19 @@ COMMANDS = (
             "large('load')", footer=True),
     Command("today.stock", "Stock", "count what is in the truck", "S", ("today", "road"),
             "form('stock')"),
+    Command("today.sheet", "Day sheet", "stops, phones, tasks and load, to print", "d",
+            ("today",), "day_sheet"),
     Command("today.map", "Map", "the round on a map", "m", ("today",), "large('roundmap')"),
     Command("today.back", "Back", "back to the round", "escape", ("today",), "back"),
     # one case
     Command("case.handout", "Handout", "the owner's handout as the owner will read it", "h",
             ("case",), "handout", footer=True),
+    Command("case.papers", "Papers", "letters, case report, drug labels, a signed file", "d",
+            ("case",), "papers", footer=True),
     Command("case.plan", "Plan", "the plan with its windows and reasons, large", "p", ("case",),
             "large('plan')", footer=True),
     Command("case.timeline", "Timeline", "every entry, newest first, large", "l", ("case",),
-            "large('timeline')", footer=True),
+            "large('timeline')"),
     Command("case.back", "Back", "back to the whole case, then to the list", "escape",
             ("case",), "back", footer=True),
     Command("case.wounds", "Wounds", "the wounds with sizes and flags, large", "w", ("case",),
@@ -190,19 +195,7 @@ COMMANDS = (
             ("today", "cases"), "form('practice')"),
     Command("draft.resume", "Drafts", "take up a form that was not saved", "u", ("today", "cases"),
             "drafts"),
-    # coming days and outbox
-    Command("outbox.send", "Send", "hand what waits to the mail server", "s", ("outbox",), "send",
-            footer=True),
-    Command("outbox.stop", "Stop sending", "after the letter that is going out now", "x",
-            ("outbox",), "stop", footer=True),
-    Command("outbox.again", "Send again", "queue a failed or unconfirmed letter again", "a",
-            ("outbox",), "decide('queued')", footer=True),
-    Command("outbox.arrived", "It arrived", "call an unconfirmed letter sent", "k", ("outbox",),
-            "decide('sent')"),
-    Command("outbox.withdraw", "Take out dates", "queue a letter that empties the owner's calendar",
-            "W", ("outbox",), "withdraw"),
-    Command("outbox.server", "Mail server", "name, port, user and sender", "m", ("outbox",),
-            "form('mail_server')", footer=True),
+    # coming days
     Command("days.open", "Open", "open the case under the cursor", "enter", ("days", "outbox"),
             "open", footer=True),
     Command("days.who", "Vet / owner", "show the vet's, the owners', or both", "w", ("days",),
@@ -276,17 +269,6 @@ COMMANDS = (
             "wound"),
     Command("trace.back", "Back", "back to the list; points placed are kept there", "escape",
             ("trace",), "back", footer=True),
-    # handout
-    Command("handout.queue", "Put in outbox", "queue it for the owner; nothing is sent", "o",
-            ("handout",), "queue", footer=True),
-    Command("handout.words", "Own words", "write what stands on this handout alone", "e",
-            ("handout",), "words", footer=True),
-    Command("handout.save", "Save to file", "write it to a file", "s", ("handout",), "save",
-            footer=True),
-    Command("handout.format", "Other format", "markdown, plain text, web page, message", "f",
-            ("handout",), "format", footer=True),
-    Command("handout.back", "Back", "back to the case", "escape", ("handout",), "back",
-            footer=True),
     # forms
     Command("form.save", "Save", "check everything, then save", "ctrl+s", ("form",), "save",
             footer=True),
@@ -327,6 +309,7 @@ COMMANDS = (
     Command("empty.demo", "Demo", "look at the sample practice", "d", ("empty",), "demo",
             footer=True),
     *MODAL_COMMANDS,
+    *PAPER_COMMANDS,
 )  # fmt: skip
 
 

@@ -12,8 +12,12 @@ from fieldnotes.casework.desk import Casework
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.storage.casebook import Casebook
 from fieldnotes.storage.drafts import Drafts
+from fieldnotes.storage.outbox import Outbox
 from fieldnotes.tui.app import FieldnotesApp
-from fieldnotes.tui.screens.handout import HandoutScreen, about, write_new
+from fieldnotes.tui.forms.post_forms import contact, weight
+from fieldnotes.tui.screens.handout import HandoutScreen, about
+from fieldnotes.tui.screens.papers import PapersScreen
+from fieldnotes.tui.screens.preview import write_new
 from fieldnotes.tui.screens.sheet import sheet_text
 
 
@@ -30,12 +34,12 @@ def real(store):
     return FieldnotesApp(Casework(Casebook(store), lambda: NOW), Drafts(store / "drafts"))
 
 
-def on_handout(app, ref, size, script):
+def on_handout(app, ref, size, script, screen=HandoutScreen):
     async def go():
         async with app.run_test(size=size) as pilot:
             keys = Keys(app, pilot)
             await keys.settle()
-            await app.push_screen(HandoutScreen(ref))
+            await app.push_screen(screen(ref))
             await keys.settle()
             await script(keys)
 
@@ -74,6 +78,8 @@ def test_other_formats_follow_one_key_and_a_message_without_address_is_refused_i
         assert "## Call now" in screen_text(real)
         await keys.press("f", "f")
         assert "<!" in screen_text(real) or "<html" in screen_text(real)
+        await keys.press("f")
+        assert "A PDF of" in screen_text(real)
         await keys.press("f")
         assert "email" in screen_text(real).split("\n")[-2]
 
@@ -128,3 +134,50 @@ def test_a_hard_sheet_says_so_with_its_hardest_sentence(real):
     assert "fail" in words
     assert "Epithelialisation" in words
     assert "not known: email" in words
+
+
+def test_every_paper_of_a_case_is_read_saved_and_queued_by_keys(store, tmp_path):
+    from conftest import NOW
+
+    box = Outbox(store)
+    desk = Casework(Casebook(store), lambda: NOW, mail=box)
+    real = FieldnotesApp(desk, Drafts(store / "drafts"))
+    ref = an_email_case(real, has=True)
+    target = tmp_path / "case.zip"
+
+    async def script(keys):
+        shown = screen_text(real)
+        for words in ("Owner's handout", "Referral letter", "Case report", "Drug labels", "Signed"):
+            assert words in shown
+        await keys.press("down", "enter")
+        assert "Referral letter" in screen_text(real)
+        assert "Who to call" in screen_text(real)
+        await keys.press("o")
+        await keys.type("clinic@example.org")
+        await keys.press("enter")
+        assert "in the outbox for clinic@example.org" in screen_text(real)
+        await keys.press("escape", "end", "enter")
+        assert "compare with the colleague" in screen_text(real)
+        await keys.press("s")
+        real.screen.query_one("#path").value = str(target)
+        await keys.press("enter")
+        assert target.read_bytes().startswith(b"PK")
+
+    on_handout(real, ref, (80, 24), script, PapersScreen)
+    assert [m.recipients for m in box.list()] == [("clinic@example.org",)]
+
+
+def test_what_is_missing_is_filled_in_from_the_preview(real):
+    ref = an_email_case(real, has=False)
+
+    async def script(keys):
+        await keys.press("c")
+        assert "Contact: " in screen_text(real)
+        await keys.press("escape")
+
+    on_handout(real, ref, (80, 24), script)
+    desk = real.desk
+    contact(desk, ref).save({"phone": "01632 960111", "email": "new@example.org"})
+    weight(desk, ref).save({"weight_kg": "487", "weight_by": "scale"})
+    file = desk.file(ref)
+    assert (file.owner.email, file.horse.weight().kg) == ("new@example.org", 487)

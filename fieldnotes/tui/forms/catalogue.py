@@ -48,6 +48,8 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "dispute": rule_forms.DisputeForm,
     "mail_server": post_forms.mail_server,
     "wording": post_forms.wording,
+    "contact": post_forms.contact,
+    "weight": post_forms.weight,
     "own_dose": formulary_forms.own_dose,
     "own_strength": formulary_forms.own_strength,
     "own_choice": formulary_forms.own_choice,

@@ -1,17 +1,21 @@
-"""Forms of the post: the mail server, and the vet's own words on one handout."""
+"""Forms of the post: the mail server, own words on one handout, how its owner is reached."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.entries import PracticeSet
+from fieldnotes.domain.entries import HorseSet, OwnerSet, PracticeSet
+from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.mail import IMPLICIT_TLS_PORT, MailServer
 from fieldnotes.domain.paperwork import HandoutWording
+from fieldnotes.domain.patients import WeightMethod
+from fieldnotes.tui.fields.choices import ChoiceField, of_words
 from fieldnotes.tui.fields.field import Field, LongText
 from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.forms.register_forms import RegisterForm
 from fieldnotes.tui.forms.small import CaseForm
+from fieldnotes.tui.forms.weighing import METHOD, WEIGHT, as_weighed, weighed
 
 if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
@@ -38,6 +42,35 @@ def mail_server(desk: Casework, _ref: str = "") -> Form:
         return PracticeSet(replace(practice, mail_server=server))
 
     return RegisterForm(desk, "mail_server", "Mail server", fields, build)
+
+
+def contact(desk: Casework, ref: str) -> Form:
+    """Give the form for how a case's owner is reached."""
+    owner = desk.file(ref).owner
+    if owner is None:
+        raise RefusedInputError("owner", "this horse has no owner on record")
+    names = (("phone", "Phone"), ("email", "Email"), ("address", "Address"))
+    fields = tuple(Field(key=k, label=w, default=getattr(owner, k)) for k, w in names)
+
+    def build(r: Reading) -> OwnerSet:
+        return OwnerSet(replace(owner, **{k: r.get(k, "") for k, _ in names}))
+
+    return RegisterForm(desk, "contact", f"Contact: {owner.name}", fields, build, case=ref)
+
+
+def weight(desk: Casework, ref: str) -> Form:
+    """Give the form for a new body weight of a case's horse."""
+    horse, today = desk.file(ref).horse, desk.today()
+    fields = (
+        NumberField(key=WEIGHT, label="Weight", unit="kg", least=20, most=1200, required=True),
+        ChoiceField(key=METHOD, label="Weight by", default=WeightMethod.TAPE,
+                    given=of_words(m.value for m in WeightMethod)),
+    )  # fmt: skip
+
+    def build(r: Reading) -> HorseSet:
+        return HorseSet(as_weighed(horse, weighed(horse, r, today)) or horse)
+
+    return RegisterForm(desk, "weight", f"Weight: {horse.name}", fields, build, case=ref)
 
 
 def wording(desk: Casework, ref: str) -> Form:

@@ -53,9 +53,11 @@ class RegisterForm(Form):
         words: str,
         fields: Fields,
         build: Callable[[Reading], Body],
+        *,
+        case: str = "",
     ) -> None:
         self._desk = desk
-        self.name = name
+        self.name, self.case = name, case
         self.title = words
         self._pane = (Pane(name, words, fields),)
         self._build = build

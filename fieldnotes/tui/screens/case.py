@@ -198,6 +198,12 @@ class CaseScreen(RecordScreen):
 
         self.app.push_screen(PhotosScreen(self.ref))
 
+    def action_papers(self) -> None:
+        """Choose among the papers of the case."""
+        from fieldnotes.tui.screens.papers import PapersScreen  # noqa: PLC0415  (seldom needed)
+
+        self.app.push_screen(PapersScreen(self.ref))
+
     def action_handout(self) -> None:
         """Read the owner's handout."""
         from fieldnotes.tui.screens.handout import HandoutScreen  # noqa: PLC0415  (seldom needed or slow to import)

@@ -203,6 +203,12 @@ class TodayScreen(RecordScreen):
         places = tuple((n, p) for n, p in [("⌂", base), *stops] if p is not None)
         self.query_one(RoundMap).show(places, str(chosen.number) if chosen else "")
 
+    def action_day_sheet(self) -> None:
+        """Read the day sheet."""
+        from fieldnotes.tui.screens.papers import DaySheetScreen  # noqa: PLC0415  (seldom needed)
+
+        self.app.push_screen(DaySheetScreen())
+
     def _stop(self) -> route.DayStop | None:
         key = self.query_one("#round", RowList).chosen.removeprefix(route.STOP)
         stops = route.day_stops(self._board) if self._board else ()
