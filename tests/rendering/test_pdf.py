@@ -71,4 +71,4 @@ def test_without_the_extra_the_refusal_says_what_to_install(monkeypatch):
 def test_the_layers_are_a_png_of_their_bands():
     # PNG specification, W3C, 2003: the header's first eight bytes are width and height.
     assert LAYERS.startswith(b"\x89PNG")
-    assert struct.unpack(">II", LAYERS[16:24]) == (320, 26 * 3)
+    assert struct.unpack(">II", LAYERS[16:24]) == (320, 32 * 3)

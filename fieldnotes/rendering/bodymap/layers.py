@@ -6,16 +6,13 @@ from dataclasses import dataclass
 from html import escape
 from typing import Final
 
+from fieldnotes.rendering.bodymap.letters import stamp
 from fieldnotes.rendering.bodymap.png import encode
 
 _FILLS: Final = ("#f6d7c3", "#ffffff", "#dfe8f2", "#f4efe2", "#e6dcc4", "#b9d3c2", "#d7c7dd")
 _HATCH: Final = ("", "2 2", "6 2", "1 3", "8 3 2 3", "4 4", "10 2")
-_LEAST_PX, _MOST_PX = 26, 90
-_DOT = 3  # pixels a side of each dot of a figure
-_DIGITS: Final = (  # three dots wide, five high, a row a number
-    (7, 5, 5, 5, 7), (2, 6, 2, 2, 7), (7, 1, 7, 4, 7), (7, 1, 7, 1, 7), (5, 5, 7, 1, 1),
-    (7, 4, 7, 1, 7), (7, 4, 7, 5, 7), (7, 1, 1, 2, 2), (7, 5, 7, 5, 7), (7, 5, 7, 1, 7),
-)  # fmt: skip
+_LEAST_PX, _MOST_PX = 32, 90  # two lines of words beside each
+_DOT, _NUMBER_AT_PX = 2, 24
 
 
 @dataclass(frozen=True)
@@ -40,9 +37,9 @@ def _band(number: int, layer: BandageLayer, top: int) -> str:
         f'<rect x="10" y="{top}" width="150" height="{height}" fill="{fill}" stroke="#333333"'
         f' stroke-dasharray="{dash}"/>'
         f'<text x="22" y="{middle + 5}" font-size="14">{number or "skin"}</text>'
-        f'<text x="175" y="{middle - 1}" font-size="14" font-weight="bold">'
+        f'<text x="175" y="{middle - 2}" font-size="14" font-weight="bold">'
         f"{escape(layer.name)}{thick}</text>"
-        f'<text x="175" y="{middle + 13}" font-size="11">{escape(layer.purpose)}</text>'
+        f'<text x="175" y="{middle + 12}" font-size="11">{escape(layer.purpose)}</text>'
     )
 
 
@@ -83,18 +80,8 @@ def layers_png(layers: tuple[BandageLayer, ...], width: int = 320) -> bytes:
 
 
 def _pixel_band(number: int, height: int, width: int) -> list[bytes]:
-    fill = bytes.fromhex(_FILLS[number % len(_FILLS)][1:])
-    line, ink = b"\x33\x33\x33", b"\x1c\x23\x21"
-    band = [[fill] * width for _ in range(height - 1)]
-    digits = str(number) if number else ""
-    for place, digit in enumerate(digits):
-        for y, bits in enumerate(_DIGITS[int(digit)]):
-            for x in range(3):
-                if bits >> (2 - x) & 1:
-                    _dot(band, 12 + (place * 4 + x) * _DOT, 4 + y * _DOT, ink)
-    return [b"".join(row) for row in band] + [line * width]
-
-
-def _dot(band: list[list[bytes]], left: int, top: int, ink: bytes) -> None:
-    for y in range(top, min(top + _DOT, len(band))):
-        band[y][left : left + _DOT] = [ink] * _DOT
+    fill, ink = bytes.fromhex(_FILLS[number % len(_FILLS)][1:]), (51, 51, 51)
+    band = [bytearray(fill * width) for _ in range(height - 1)]
+    if number:
+        stamp(band, str(number), (_NUMBER_AT_PX, height // 2), ink, _DOT)
+    return [*map(bytes, band), bytes(ink) * width]
