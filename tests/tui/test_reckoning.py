@@ -179,6 +179,16 @@ def test_local_anaesthetic_adds_what_is_on_record_and_in_this_visit(desk):
     assert "before this: 1,500 mg" in text(again, "local", volume_ml="10")
 
 
+def test_a_result_never_takes_the_place_of_another_drug(desk):
+    first = {"drug.1.drug": "flunixin", "drug.2.drug": "mepivacaine", "drug.2.amount": "200"}
+    form, answers, bench = visit(desk, "drug-1", first | {"weight_kg": "500"})
+    for page, drug in (("local", "lidocaine"), ("dose", "butorphanol")):
+        typed = {"volume_ml": "5", "drug": drug}
+        after = put(form, answers, bench, page, **typed)
+        assert [after[f"drug.{n}.drug"] for n in (1, 2, 3)] == ["flunixin", "mepivacaine", drug]
+    assert "also today: mepivacaine 200 mg" in text(bench, "local", volume_ml="5")
+
+
 def test_the_anaesthetic_of_the_same_days_visit_counts_too(desk):
     ref = next(c.ref for c in desk.find_cases(status="open") if c.horse == "Bramble")
     given = {"drug.1.drug": "lidocaine", "drug.1.amount": "1000", "at": "1h"}

@@ -175,7 +175,7 @@ def one_dose(bench: Bench, r: Reading) -> Reckoned:
     line, working, cost = dose_line(drug.name, option), _working(option, kg), ""
     if priced := dose_cost(drug.name, option, bench.patient.prices):
         cost = f"  costs {priced.text}"
-    reason, p = r.get("reason") or "", f"drug.{bench.slot}"
+    reason, p = r.get("reason") or "", bench.page_of(drug.id)
     lines = (
         *(() if drug.confirmed else (f"! {unconfirmed(drug.name)}",)),
         line,
@@ -268,8 +268,12 @@ def _limit_lines(total: DayTotal, strength: Strength, horse: Horse) -> Iterator[
 
 
 def _today(bench: Bench, more: Treatment, kg: float) -> tuple[DayTotal, tuple[DayTotal, ...]]:
-    """Give today's total of the drug about to be given, and those of the other anaesthetics."""
-    today = (t for t in bench.given if t.start.date() == bench.today)
+    """Give today's total of the drug about to be given, and those of the other anaesthetics.
+
+    What stands on the page it goes to is replaced by it, and not counted twice.
+    """
+    gone = bench.in_slot if bench.in_slot and bench.in_slot.drug == more.drug else None
+    today = (t for t in bench.given if t.start.date() == bench.today and t is not gone)
     totals = {t.drug.id: t for t in day_totals((*today, more), _locals(bench), kg)}
     return totals.pop(more.drug), tuple(totals.values())
 
@@ -301,7 +305,7 @@ def local(bench: Bench, r: Reading) -> Reckoned:
         "  total = sum of volume x strength; per kg = total / weight; source: arithmetic",
         CAUTION,
     )
-    reason, p, where = r.get("reason") or "", f"drug.{bench.slot}", r.get("where") or ""
+    reason, p, where = r.get("reason") or "", bench.page_of(drug.id), r.get("where") or ""
     puts = (
         (f"{p}.drug", drug.id), (f"{p}.dose", _way(bench, drug, route, strength)),
         (f"{p}.route", route), (f"{p}.amount", amount_answer(amount)), (f"{p}.reason", reason),

@@ -13,6 +13,7 @@ from fieldnotes.domain.errors import Problem, RefusedInputError
 from fieldnotes.domain.patients import Horse, Species
 from fieldnotes.tui.fields.choices import ChoiceField, of_words
 from fieldnotes.tui.fields.measures import NumberField
+from fieldnotes.tui.forms.drug_panes import free_slot
 from fieldnotes.tui.forms.form import Answers, Pane, Reading
 
 if TYPE_CHECKING:
@@ -35,7 +36,8 @@ class Bench:
     """What the calculators start from.
 
     `answers` are the visit form's, None where no form takes a result; `page` is the one shown
-    first, `label` the wound and `slot` the drug page in front; `given` is what the animal got.
+    first, `label` the wound and `slot` the drug page in front; `given` is what the animal got,
+    on record and in this visit, `in_slot` what of it stands on that drug page.
     """
 
     library: Library
@@ -49,6 +51,7 @@ class Bench:
     injured_on: dt.date | None = None
     case: Case | None = None
     given: tuple[Treatment, ...] = ()
+    in_slot: Treatment | None = None
 
     @property
     def today(self) -> dt.date:
@@ -58,6 +61,11 @@ class Bench:
     def typed(self, key: str) -> str:
         """Give what stands in a field of the visit form; empty if nothing does."""
         return (self.answers or {}).get(key, "").strip()
+
+    def page_of(self, drug: str) -> str:
+        """Give the drug page a dose goes to: the one in front unless another drug stands there."""
+        here = self.typed(f"drug.{self.slot}.drug") in {"", drug}
+        return f"drug.{self.slot if here else free_slot(self.answers or {})}"
 
 
 @dataclass(frozen=True)

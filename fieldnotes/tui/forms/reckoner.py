@@ -49,7 +49,7 @@ class Reckoner(DeskScreen):
 
         if event.bench is None:
             self.say(NOT_HERE)
-        else:
+        elif self.is_current:  # the key may be pressed twice before the first answer
             self.app.push_screen(ReckonScreen(event.bench, self._reckoning), self.take_reckoned)
 
     def take_reckoned(self, found: Reckoned | None) -> None:

@@ -117,11 +117,10 @@ class VisitForm(FillableForm):
         return self._at_hand(self.horse_of(answers), weight)
 
     def bench(self, answers: Answers, pane: str) -> Bench:
-        """Give what the calculators start from; the drug page in front is not counted as given."""
+        """Give what the calculators start from, as the visit stands."""
         kind, _, which = pane.partition("-")
         slot = int(which) if kind == "drug" else free_slot(answers)
-        rest = {k: a for k, a in answers.items() if not k.startswith(f"drug.{slot}.")}
-        built, library = self.build(rest), self._desk.knowledge
+        built, library = self.build(answers), self._desk.knowledge
         about = self.about(built.r)
         bed = self._desk.bedside(about)
         opened = about if isinstance(about, CaseOpened) else about.opened
@@ -138,6 +137,9 @@ class VisitForm(FillableForm):
             opened.injured_at.date(),
             None if isinstance(about, CaseOpened) else about,
             (*(recorded(bed) if bed else ()), *(p.treatment for p in here)),
+            next(
+                (p.treatment for p in here if (p.path, f"drug.{slot}") in built.drugs.places), None
+            ),
         )
 
     def build(self, answers: Answers) -> Built:
