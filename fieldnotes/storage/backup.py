@@ -7,17 +7,20 @@ import json
 import zipfile
 import zlib
 from contextlib import contextmanager
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from fieldnotes.domain.errors import StoreError
+from fieldnotes.storage.age import AgeFile, AgeWriter
 from fieldnotes.storage.batch import JOURNAL
 from fieldnotes.storage.card import CARD, is_store
+from fieldnotes.storage.cipher import KEYS, KEYS_COPY, cipher_of
 from fieldnotes.storage.durable import TEMP_PREFIX, make_folder, replace_file, whole_file
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Iterable, Iterator
     from pathlib import Path
+    from typing import BinaryIO
 
 MANIFEST = "manifest.json"
 # the index is rebuilt, the archives are copies themselves, the rest is this seat's
@@ -59,14 +62,19 @@ def back_up(
     archive: Path,
     now: dt.datetime,
     progress: Callable[[int, int], None] = unheard,
+    passphrase: str = "",
 ) -> int:
     """Write a zip of a store with a manifest of hashes, read it back, and give its file count.
 
+    Of a locked store it holds the encrypted files and their keys. With a passphrase the zip is
+    within a file in the age format, and the records in it are as any zip program shows them.
     StoreError if the archive is there already or does not read back as written.
     """
     names = [p.relative_to(folder).as_posix() for p in kept_files(folder)]
     about = {"format": "fieldnotes backup", "made": now.isoformat()}
-    return write_archive(archive, folder, names, about, progress)
+    if passphrase:
+        names = [name for name in names if name not in {KEYS, KEYS_COPY}]
+    return write_archive(archive, folder, names, about, progress, passphrase=passphrase)
 
 
 def write_archive(
@@ -75,22 +83,43 @@ def write_archive(
     names: list[str],
     about: dict[str, Any],
     progress: Callable[[int, int], None] = unheard,
+    *,
+    passphrase: str = "",
 ) -> int:
-    """Write files of a folder by name into a new archive; it is verified before it is named."""
+    """Write files of a folder by name into a new archive; it is verified before it is named.
+
+    They stand in it as on the disk; with a passphrase in plain, and the archive is encrypted.
+    """
     if archive.exists():
         raise StoreError(f"could not save {archive.name}: it is there already")
     hashes: dict[str, str] = {}
+    read = cipher_of(folder).read if passphrase else _as_it_is
     with whole_file(archive) as temp:
-        with zipfile.ZipFile(temp, "w", zipfile.ZIP_DEFLATED) as zipped:
+        with _written(temp, passphrase) as out, zipfile.ZipFile(out, "w") as zipped:
             for number, name in enumerate(names, 1):
-                data = (folder / name).read_bytes()
+                data = read(folder / name)
                 hashes[name] = hashlib.sha256(data).hexdigest()
                 _add(zipped, name, data)
                 progress(number, 2 * len(names))
             _add(zipped, MANIFEST, json.dumps({**about, "sha256": hashes}).encode())
-        for number, _ in enumerate(contents(temp, archive.name), 1):
+        made = AgeFile(temp, passphrase) if passphrase else temp
+        for number, _ in enumerate(contents(made, archive.name), 1):
             progress(len(names) + number, 2 * len(names))
     return len(names)
+
+
+def _as_it_is(path: Path) -> bytes:
+    return path.read_bytes()
+
+
+@contextmanager
+def _written(path: Path, passphrase: str) -> Iterator[BinaryIO]:
+    with path.open("wb") as file:
+        if not passphrase:
+            yield file
+            return
+        with AgeWriter(file, passphrase) as age:
+            yield cast("BinaryIO", age)
 
 
 def _add(zipped: zipfile.ZipFile, name: str, data: bytes) -> None:
@@ -98,10 +127,12 @@ def _add(zipped: zipfile.ZipFile, name: str, data: bytes) -> None:
 
 
 @contextmanager
-def _opened(archive: Path, shown: str) -> Iterator[tuple[zipfile.ZipFile, dict[str, Any]]]:
+def _opened(
+    archive: Path | AgeFile, shown: str
+) -> Iterator[tuple[zipfile.ZipFile, dict[str, Any]]]:
     """Open an archive; whatever is wrong with it is a StoreError that names it."""
     try:
-        with zipfile.ZipFile(archive) as zipped:
+        with archive.open("rb") as file, zipfile.ZipFile(file) as zipped:
             yield zipped, dict(json.loads(zipped.read(MANIFEST)))
     except (
         OSError,
@@ -123,7 +154,7 @@ def manifest(archive: Path) -> dict[str, Any]:
         return about
 
 
-def contents(archive: Path, shown: str = "") -> Iterator[tuple[str, bytes]]:
+def contents(archive: Path | AgeFile, shown: str = "") -> Iterator[tuple[str, bytes]]:
     """Give an archive's files one by one, each verified; StoreError names what does not fit."""
     shown = shown or archive.name
     with _opened(archive, shown) as (zipped, about):
@@ -139,7 +170,7 @@ def contents(archive: Path, shown: str = "") -> Iterator[tuple[str, bytes]]:
             yield name, data
 
 
-def content(archive: Path, name: str) -> bytes:
+def content(archive: Path | AgeFile, name: str) -> bytes:
     """Give one verified file of an archive."""
     with _opened(archive, archive.name) as (zipped, about):
         data = zipped.read(name)
@@ -148,7 +179,9 @@ def content(archive: Path, name: str) -> bytes:
         return data
 
 
-def restore(archive: Path, folder: Path, progress: Callable[[int, int], None] = unheard) -> int:
+def restore(
+    archive: Path | AgeFile, folder: Path, progress: Callable[[int, int], None] = unheard
+) -> int:
     """Put a verified archive into an empty folder; gives how many files it wrote."""
     if folder.exists() and any(folder.iterdir()):
         raise StoreError(f"{folder} is not empty; restore into a new folder")

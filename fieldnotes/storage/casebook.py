@@ -23,9 +23,10 @@ from fieldnotes.domain.retention import Purged
 from fieldnotes.storage import schema
 from fieldnotes.storage.batch import Batch
 from fieldnotes.storage.card import device_of, is_store, new_card, store_id
+from fieldnotes.storage.cipher import UnreadFileError, cipher_of
 from fieldnotes.storage.durable import make_folder
 from fieldnotes.storage.entry import SCHEMA, Envelope, NewerSchemaError, decode, encode
-from fieldnotes.storage.entry_files import EntryFile, EntryFiles, UnreadFileError, file_of
+from fieldnotes.storage.entry_files import EntryFile, EntryFiles, file_of
 from fieldnotes.storage.entry_table import TABLE, entry_table
 from fieldnotes.storage.handovers import Handovers
 from fieldnotes.storage.index import PURGED, IndexFiles, IndexState, Row, case_row
@@ -76,6 +77,7 @@ class Casebook:
                 "import one, or look at the demo ('fieldnotes demo')"
             )
         self.folder = folder
+        self.cipher = cipher_of(folder)
         self.files = EntryFiles(folder / "entries")
         self.pictures = PictureFiles(folder / "attachments", self.writing)
         self.handovers = Handovers(self)
@@ -114,12 +116,17 @@ class Casebook:
         return self._lock.holder()
 
     def _prepare(self) -> None:
+        self.cipher.ensure_current()
         schema.prepare(self.folder)
         if not self._swept:
             self.files.sweep()
             self._swept = True
         if self._batch.finish():
             self._index_files.drop()
+        if self.cipher.key:
+            from fieldnotes.storage.encrypting import make_good  # noqa: PLC0415  (few stores)
+
+            make_good(self)
 
     def close(self) -> None:
         """Give the lock back and write the index whole."""

@@ -150,7 +150,8 @@ class _Chain:
         try:
             entry = self._book.files.read(file)
         except StoreError as error:
-            return None, [str(error).removeprefix(f"{file.name}: ")]
+            said = str(error).removeprefix(ENTRIES)
+            return None, [said.removeprefix(f"{file.name}: ")]
         faults = []
         if self._laid.get(entry.id, entry.sha256) != entry.sha256:
             faults.append("is not the entry that was sent")

@@ -10,12 +10,15 @@ from dataclasses import asdict, dataclass, field
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import StoreError, StoreLockedError
+from fieldnotes.storage.cipher import cipher_of
 from fieldnotes.storage.durable import replace_file
 from fieldnotes.storage.strict_json import loads
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
+
+    from fieldnotes.storage.cipher import Cipher
 
 _SAFE = frozenset("abcdefghijklmnopqrstuvwxyz0123456789-")
 
@@ -41,6 +44,7 @@ class Drafts:
     def __init__(self, folder: Path, *, read_only: bool = False) -> None:
         self._folder = folder
         self._read_only = read_only
+        self._cipher = cipher_of(folder.parent)
 
     def _path(self, draft_id: str) -> Path:
         if not draft_id or not set(draft_id) <= _SAFE:
@@ -61,17 +65,18 @@ class Drafts:
             raise StoreLockedError("this store is opened to read only")
         draft = StoredDraft(draft_id, form, case, title, changed, dict(answers))
         data = json.dumps(asdict(draft), ensure_ascii=True, indent=1)
-        replace_file(self._path(draft_id), data.encode())
+        path = self._path(draft_id)
+        replace_file(path, self._cipher.encrypt(path, data.encode()))
 
     def load(self, draft_id: str) -> StoredDraft | None:
         """Give a draft; None if there is none that can be read."""
-        return _read(self._path(draft_id))
+        return _read(self._path(draft_id), self._cipher)
 
     def list(self) -> tuple[StoredDraft, ...]:
         """Give every readable draft, the last changed first."""
         if self._read_only:
             return ()
-        found = [_read(p) for p in sorted(self._folder.glob("*.json"))]
+        found = [_read(p, self._cipher) for p in sorted(self._folder.glob("*.json"))]
         drafts = [d for d in found if d is not None]
         return tuple(sorted(drafts, key=lambda d: d.changed, reverse=True))
 
@@ -80,9 +85,9 @@ class Drafts:
         self._path(draft_id).unlink(missing_ok=True)
 
 
-def _read(path: Path) -> StoredDraft | None:
+def _read(path: Path, cipher: Cipher) -> StoredDraft | None:
     try:
-        data = loads(path.read_bytes(), name=path.name)
+        data = loads(cipher.read(path), name=path.name)
         answers = {str(k): str(v) for k, v in data["answers"].items()}
         words = {k: str(data[k]) for k in ("id", "form", "case", "title", "changed")}
     except (OSError, StoreError, KeyError, TypeError, AttributeError):

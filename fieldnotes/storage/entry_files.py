@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from fieldnotes.domain.errors import StoreError
+from fieldnotes.storage.cipher import UnreadFileError, cipher_of
 from fieldnotes.storage.durable import sweep_temps, write_once
 from fieldnotes.storage.entry import decode, read_entry
 from fieldnotes.storage.strict_json import dumps
@@ -24,10 +25,6 @@ if TYPE_CHECKING:
 BUCKET = 1000
 _NAME = re.compile(r"([0-9]{8})-([a-z0-9]+)\.json")
 _BUCKET = re.compile(r"[0-9]{4}")
-
-
-class UnreadFileError(StoreError):
-    """A file the system would not let us read now; its content may be whole."""
 
 
 @dataclass(frozen=True, order=True)
@@ -61,6 +58,7 @@ class EntryFiles:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self._cipher = cipher_of(folder.parent)
 
     def devices(self) -> tuple[str, ...]:
         """Give the devices that have written here."""
@@ -110,14 +108,20 @@ class EntryFiles:
 
     def read(self, file: EntryFile) -> Entry:
         """Read one entry; StoreError if it is unreadable, altered or not what its name says."""
+        return self._decoded(self.plain(file), file)
+
+    def plain(self, file: EntryFile) -> bytes:
+        """Give what an entry's file holds, decrypted but not looked at."""
         try:
-            data = self.path(file).read_bytes()
+            return self._cipher.read(self.path(file))
         except OSError as error:
             raise UnreadFileError(f"{file.name}: {error.strerror or error}") from error
-        return self.decode(data, file)
 
     def decode(self, data: bytes, file: EntryFile) -> Entry:
         """Give the entry in a file's bytes; StoreError if they are not what its name says."""
+        return self._decoded(self._cipher.decrypt(self.path(file), data), file)
+
+    def _decoded(self, data: bytes, file: EntryFile) -> Entry:
         entry = read_entry(data, file.name)
         if (entry.device, entry.sequence, entry.stream) != (
             file.device,
@@ -135,7 +139,9 @@ class EntryFiles:
 
     def encode(self, document: dict[str, object]) -> bytes:
         """Give an entry's bytes as they stand on disk."""
-        return dumps(document)
+        place = (document["device"], document["sequence"], document["stream"])
+        file = EntryFile(*cast("tuple[str, int, str]", place))
+        return self._cipher.encrypt(self.path(file), dumps(document))
 
     def sweep(self) -> int:
         """Remove what a killed save left where saves go, and beside the entries; gives how many."""

@@ -25,7 +25,7 @@ class EntryStorage(Storage):
     def __init__(self, files: EntryFiles, names: Sequence[EntryFile]) -> None:
         self._files = files
         self._documents = {
-            str(number): loads(files.path(name).read_bytes(), name=name.name)
+            str(number): loads(files.plain(name), name=name.name)
             for number, name in enumerate(names, 1)
         }
 

@@ -15,6 +15,7 @@ from tinydb import TinyDB
 from tinydb.storages import MemoryStorage
 
 from fieldnotes.domain.errors import StoreError
+from fieldnotes.storage.cipher import cipher_of
 from fieldnotes.storage.durable import make_folder, replace_file
 from fieldnotes.storage.words import case_words
 
@@ -28,6 +29,14 @@ VERSION = 3
 JOURNAL_LINES = 500
 PURGED = "purged"
 Row = dict[str, Any]
+_UNUSABLE = (
+    StoreError,
+    ValueError,  # msgspec's own among them
+    RecursionError,
+    KeyError,
+    AttributeError,
+    TypeError,
+)
 
 
 def case_row(case: Case, files: list[EntryFile]) -> Row:
@@ -98,17 +107,18 @@ class IndexFiles:
     def __init__(self, folder: Path) -> None:
         self._snapshot = folder / "index.json"
         self._journal = folder / "index.journal"
+        self._cipher = cipher_of(folder.parent)
         self._lines = 0
 
     def load(self) -> IndexState | None:
         """Give the saved state; None if there is none that can be used."""
         state = IndexState()
         try:
-            whole = msgspec.json.decode(self._snapshot.read_bytes())
+            whole = msgspec.json.decode(self._cipher.read(self._snapshot))
             if whole.get("version") != VERSION:
                 return None
             state.apply(whole)
-        except (OSError, msgspec.MsgspecError, RecursionError, KeyError, AttributeError, TypeError):
+        except (OSError, *_UNUSABLE):
             return None
         self._replay(state)
         return state
@@ -120,11 +130,11 @@ class IndexFiles:
             return
         for line in lines:
             try:
-                change = msgspec.json.decode(line)
+                change = msgspec.json.decode(self._cipher.decrypt_line(self._journal, line))
                 if not state.follows(change):
                     return
                 state.apply(change)
-            except (msgspec.MsgspecError, RecursionError, KeyError, AttributeError, TypeError):
+            except _UNUSABLE:
                 return  # an unfinished line: the entries themselves tell the rest
             self._lines += 1
 
@@ -149,7 +159,8 @@ class IndexFiles:
             self._save(state)
             return
         with self._journal.open("ab") as journal:
-            journal.write(msgspec.json.encode(change) + b"\n")
+            line = self._cipher.encrypt_line(self._journal, msgspec.json.encode(change))
+            journal.write(line + b"\n")
         self._lines += 1
 
     def save(self, state: IndexState) -> None:
@@ -161,6 +172,7 @@ class IndexFiles:
 
     def _save(self, state: IndexState) -> None:
         make_folder(self._snapshot.parent)
-        replace_file(self._snapshot, msgspec.json.encode(state.whole()))
+        whole = msgspec.json.encode(state.whole())
+        replace_file(self._snapshot, self._cipher.encrypt(self._snapshot, whole))
         self._journal.unlink(missing_ok=True)
         self._lines = 0

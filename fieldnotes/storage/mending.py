@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.storage.archives import ENTRIES, Archives, Sealed
 from fieldnotes.storage.card import CARD, device_of, store_id
+from fieldnotes.storage.cipher import KEYS, KEYS_COPY, OtherKeyError, UnreadFileError
 from fieldnotes.storage.durable import replace_file, sweep_temps
 from fieldnotes.storage.entry import NewerSchemaError
-from fieldnotes.storage.entry_files import EntryFile, UnreadFileError, parse_name
+from fieldnotes.storage.entry_files import EntryFile, parse_name
 from fieldnotes.storage.quarantine import aside, set_aside, settle
 from fieldnotes.storage.retention import finish_purges, purged_ids
 
@@ -87,10 +88,12 @@ def _fault(book: Casebook, sealed: Sealed, file: EntryFile) -> str:
         return "missing"
     try:
         entry = book.files.read(file)
+    except OtherKeyError as error:  # without a good copy it is left for whoever finds the key
+        return _said(error, file) if _good_copy(book, sealed, file) else ""
     except (NewerSchemaError, UnreadFileError):
         return ""  # nothing this program may judge
     except StoreError as error:
-        return str(error).removeprefix(f"{file.name}: ")
+        return _said(error, file)
     if not sealed.differs(book.files.path(file), f"{ENTRIES}{file.name}"):
         return ""
     copy = sealed.copy(f"{ENTRIES}{file.name}")
@@ -99,6 +102,10 @@ def _fault(book: Casebook, sealed: Sealed, file: EntryFile) -> str:
     except StoreError:
         return ""
     return "" if same else "altered"
+
+
+def _said(error: StoreError, file: EntryFile) -> str:
+    return str(error).removeprefix(ENTRIES).removeprefix(f"{file.name}: ")
 
 
 def _foreign(book: Casebook) -> Iterator[Mended]:
@@ -113,9 +120,9 @@ def _others(book: Casebook, sealed: Sealed) -> Iterator[Mended]:
     gone = {name for purged in book.purged().values() for name in purged.files}
     for name in sorted(sealed.names()):
         path = book.folder / name
-        if name.startswith((ENTRIES, "quarantine/")) or name == CARD or path.exists():
+        if name.startswith((ENTRIES, "quarantine/")) or path.exists():
             continue
-        if name in gone:
+        if name in gone or name in {CARD, KEYS, KEYS_COPY}:
             continue
         copy = sealed.copy(name)
         if copy is not None:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldnotes.domain.errors import StoreError, StoreLockedError, UnknownNameError
 from fieldnotes.domain.mail import MailState
+from fieldnotes.storage.cipher import cipher_of
 from fieldnotes.storage.durable import replace_file
 
 if TYPE_CHECKING:
@@ -76,6 +77,7 @@ class Outbox:
     ) -> None:
         self._folder = data / FOLDER
         self._read_only = read_only
+        self._cipher = cipher_of(data)
         self.holding = writing
 
     def queue(
@@ -112,8 +114,8 @@ class Outbox:
             raise StoreError(f"mail {mail_id} is in the outbox already")
         self._refuse_read_only()
         with self.holding():
-            replace_file(folder / _MESSAGE, message)
-            replace_file(folder / _PREPARED, _text(mail))
+            self._put(folder / _MESSAGE, message)
+            self._put(folder / _PREPARED, _text(mail))
         return mail
 
     def commit(self, mail_id: str) -> Mail:
@@ -147,7 +149,7 @@ class Outbox:
     def message(self, mail_id: str) -> bytes:
         """Give the exact bytes; StoreError if they are not those queued."""
         mail = self.get(mail_id)
-        data = (self._folder / mail_id / _MESSAGE).read_bytes()
+        data = self._cipher.read(self._folder / mail_id / _MESSAGE)
         if sha256(data).hexdigest() != mail.sha256:
             raise StoreError(f"mail {mail_id} was changed on disk and is not sent")
         return data
@@ -203,12 +205,15 @@ class Outbox:
     def _write(self, mail: Mail) -> None:
         self._refuse_read_only()
         with self.holding():
-            replace_file(self._folder / mail.id / _STATE, _text(mail))
+            self._put(self._folder / mail.id / _STATE, _text(mail))
+
+    def _put(self, path: Path, data: bytes) -> None:
+        replace_file(path, self._cipher.encrypt(path, data))
 
     def _read(self, path: Path) -> Mail:
         try:
-            return _mail(json.loads(path.read_text(encoding="utf-8")))
-        except (OSError, ValueError, KeyError, TypeError) as error:
+            return _mail(json.loads(self._cipher.read(path)))
+        except (OSError, StoreError, ValueError, KeyError, TypeError) as error:
             raise StoreError(f"outbox {path.parent.name}: {path.name} ({error})") from error
 
 

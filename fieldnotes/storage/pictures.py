@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import RefusedInputError, StoreError
+from fieldnotes.storage.cipher import cipher_of
 from fieldnotes.storage.durable import replace_file
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ class PictureFiles:
     def __init__(self, folder: Path, writing: Callable[[], AbstractContextManager[None]]) -> None:
         self.folder = folder
         self._writing = writing
+        self._cipher = cipher_of(folder.parent)
 
     def path(self, case: str, sha256: str) -> Path:
         """Give where a picture lies; StoreError if that is no hash or no case."""
@@ -36,7 +38,8 @@ class PictureFiles:
         sha256 = hashlib.sha256(data).hexdigest()
         with self._writing():
             if not self._is_whole(case, sha256):
-                replace_file(self.path(case, sha256), data)
+                path = self.path(case, sha256)
+                replace_file(path, self._cipher.encrypt(path, data))
         return sha256
 
     def _is_whole(self, case: str, sha256: str) -> bool:
@@ -49,7 +52,7 @@ class PictureFiles:
     def get(self, case: str, sha256: str) -> bytes:
         """Give a picture; StoreError if it is missing or was altered."""
         try:
-            data = self.path(case, sha256).read_bytes()
+            data = self._cipher.read(self.path(case, sha256))
         except FileNotFoundError as error:
             raise StoreError(f"picture {sha256[:12]} is missing") from error
         except OSError as error:

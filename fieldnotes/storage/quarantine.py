@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import secrets
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
-from fieldnotes.storage.durable import make_folder, sync_folder
+from fieldnotes.domain.errors import StoreError
+from fieldnotes.storage.cipher import Cipher
+from fieldnotes.storage.durable import make_folder, replace_file, sync_folder
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,13 +26,27 @@ def set_aside(store: Path, path: Path, why: str) -> str:
     target = store / FOLDER / f"{secrets.token_hex(3)}-{path.name}"
     try:
         make_folder(target.parent)
-        path.replace(target)
-        target.with_suffix(_WHY).write_text(why + "\n", "utf-8")
+        cipher = Cipher(store)
+        _move(cipher, path, target)
+        reason = target.with_suffix(_WHY)
+        reason.write_bytes(cipher.encrypt(reason, f"{why}\n".encode()))
         sync_folder(path.parent)
         sync_folder(target.parent)
-    except OSError as error:
-        return f"{path.name} could not be set aside: {error.strerror or error}"
+    except (OSError, StoreError) as error:
+        return f"{path.name} could not be set aside: {getattr(error, 'strerror', None) or error}"
     return ""
+
+
+def _move(cipher: Cipher, path: Path, target: Path) -> None:
+    """Move a file; an encrypted one is bound to its name, so it is written anew under the other."""
+    if not cipher.key:
+        path.replace(target)
+        return
+    data = path.read_bytes()
+    with suppress(StoreError):  # what cannot be decrypted is kept as it is, within
+        data = cipher.decrypt(path, data)
+    replace_file(target, cipher.encrypt(target, data))
+    path.unlink()
 
 
 def aside(store: Path) -> Iterator[tuple[Path, str]]:
@@ -39,8 +56,8 @@ def aside(store: Path) -> Iterator[tuple[Path, str]]:
         if path.is_file() and not path.name.endswith(_WHY):
             reason = path.with_suffix(_WHY)
             try:
-                yield path, reason.read_text("utf-8").strip()
-            except (OSError, ValueError):
+                yield path, Cipher(store).read(reason).decode().strip()
+            except (OSError, StoreError, ValueError):
                 yield path, ""
 
 
@@ -50,4 +67,4 @@ def settle(path: Path) -> None:
     make_folder(target)
     for part in (path, path.with_suffix(_WHY)):
         if part.is_file():
-            part.replace(target / part.name)
+            _move(Cipher(path.parent.parent), part, target / part.name)

@@ -13,6 +13,7 @@ from fieldnotes.domain.errors import RefusedInputError, StoreError
 from fieldnotes.domain.retention import Purged, PurgedEntry
 from fieldnotes.knowledge.upkeep import load_upkeep
 from fieldnotes.storage.archives import Archives
+from fieldnotes.storage.cipher import cipher_of
 from fieldnotes.storage.durable import sync_folder
 
 if TYPE_CHECKING:
@@ -113,10 +114,11 @@ def _tombstone(book: Casebook, kept: Kept) -> Purged:
 
 def _files_about(folder: Path, ref: str) -> Iterator[Path]:
     """Give the files beside the entries that are about one case: mails and attachments."""
+    cipher = cipher_of(folder)
     for state in sorted((folder / "outbox").glob("*/state.json")):
         try:
-            case = json.loads(state.read_bytes()).get("case")
-        except (OSError, ValueError, AttributeError):
+            case = json.loads(cipher.read(state)).get("case")
+        except (OSError, StoreError, ValueError, AttributeError):
             continue
         if case == ref:
             yield from sorted(state.parent.iterdir())
