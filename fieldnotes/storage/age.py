@@ -17,8 +17,9 @@ from typing import TYPE_CHECKING, BinaryIO
 from fieldnotes.domain.errors import RefusedInputError, StoreError
 
 if TYPE_CHECKING:
-    from _typeshed import ReadableBuffer, WriteableBuffer
     from pathlib import Path
+
+    from _typeshed import ReadableBuffer, WriteableBuffer
 
 VERSION = b"age-encryption.org/v1\n"
 WORK_FACTOR = 18  # log2 N: about a second; `age` itself writes this

@@ -116,7 +116,7 @@ def test_keys_changed_by_hand_are_told_from_a_wrong_passphrase(locked):
 def test_one_damaged_file_of_keys_is_made_good_from_the_other(locked):
     store, _, _ = locked
     whole = (store / "keys.json").read_bytes()
-    for name, at in itertools.product(("keys.json", "keys.copy.json"), range(0, len(whole), 7)):
+    for name, at in itertools.product(("keys.json", "keys.copy.json"), range(0, len(whole), 131)):
         data = bytearray(whole)
         data[at] ^= 1
         (store / name).write_bytes(data)
