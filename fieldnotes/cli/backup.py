@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import clock_of, data_folder
+from fieldnotes.cli.passphrase import NEW_FD, asked_twice
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.storage.backup import back_up
 from fieldnotes.storage.casebook import Casebook
 from fieldnotes.storage.surroundings import note_backup
+from fieldnotes.storage.vault import fit_passphrase
 
 if TYPE_CHECKING:
     import argparse
@@ -21,6 +23,12 @@ if TYPE_CHECKING:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the archive's name."""
     parser.add_argument("file", metavar="FILE", nargs="?", help="the archive to write (.zip)")
+    parser.add_argument(
+        "--passphrase",
+        action="store_true",
+        help="ask for a passphrase and write the archive in the age format (.zip.age)",
+    )
+    parser.epilog = f"a script gives the passphrase by the file descriptor in {NEW_FD}"
 
 
 def shown_progress(done: int, of: int) -> None:
@@ -34,8 +42,11 @@ def shown_progress(done: int, of: int) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write the archive and read it back. Entries never change, so no lock is needed."""
     book, now = Casebook(data_folder(args), read_only=True), clock_of(args)()
-    archive = Path(args.file or f"fieldnotes-{now.astimezone():%Y%m%d-%H%M%S}.zip").expanduser()
-    count = back_up(book.folder, archive.resolve(), now, shown_progress)
+    ending = "zip.age" if args.passphrase else "zip"
+    name = args.file or f"fieldnotes-{now.astimezone():%Y%m%d-%H%M%S}.{ending}"
+    archive = Path(name).expanduser()
+    words = fit_passphrase(asked_twice("this backup")) if args.passphrase else ""
+    count = back_up(book.folder, archive.resolve(), now, shown_progress, words)
     with suppress(StoreError):  # the archive is made; a store on a read-only disk keeps no note
         note_backup(book.folder, archive.resolve(), now)
     if args.json:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from fieldnotes.cli.keychain import keep, kept
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from ssl import SSLContext
@@ -41,28 +43,11 @@ class MailCarrier:
 
     def password(self, server: MailServer) -> str | None:
         """Give the password the keyring keeps, None if there is none or no keyring."""
-        try:
-            import keyring  # noqa: PLC0415  (an extra)
-            from keyring.errors import KeyringError  # noqa: PLC0415
-        except ImportError:
-            return None
-        try:
-            return keyring.get_password(SERVICE, _account(server))
-        except KeyringError:
-            return None
+        return kept(SERVICE, _account(server))
 
     def keep(self, server: MailServer, password: str) -> bool:
         """Keep a password in the keyring; False where there is none that can."""
-        try:
-            import keyring  # noqa: PLC0415  (an extra)
-            from keyring.errors import KeyringError  # noqa: PLC0415
-        except ImportError:
-            return False
-        try:
-            keyring.set_password(SERVICE, _account(server), password)
-        except KeyringError:
-            return False
-        return True
+        return keep(SERVICE, _account(server), password)
 
 
 def _account(server: MailServer) -> str:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from fieldnotes import __version__
 from fieldnotes.cli.command import Command, say
 from fieldnotes.cli.reckon import RECKONERS
-from fieldnotes.domain.errors import FieldnotesError
+from fieldnotes.domain.errors import FieldnotesError, PassphraseNeededError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,6 +44,7 @@ COMMANDS = (
     Command("check", "verify every record", "fieldnotes.cli.check"),
     Command("purge", "closed cases past their retention time", "fieldnotes.cli.purge"),
     Command("backup", "one verified archive of the store", "fieldnotes.cli.backup"),
+    Command("lock", "encrypt the store: a passphrase opens it", "fieldnotes.cli.lock"),
     Command("restore", "an archive into an empty folder", "fieldnotes.cli.restore"),
     Command("import", "owners, premises, horses and cases", "fieldnotes.cli.import_"),
     Command("export", "everything as JSON and CSV", "fieldnotes.cli.export"),
@@ -144,7 +145,13 @@ def _run(argv: list[str]) -> int:
     args = parser.parse_args(rest, namespace=args)
     args.json = wants_json
     args.problems = args.warnings = tuple  # an opened desk puts its own here
-    code = module.run(args)
+    try:
+        code = module.run(args)
+    except PassphraseNeededError as locked:  # nothing was done yet: a store is opened first
+        from fieldnotes.cli.passphrase import let_in  # noqa: PLC0415  (few stores are locked)
+
+        let_in(locked.store)
+        code = module.run(args)
     for warning in args.warnings():
         say(f"fieldnotes: ! {warning}")
     for problem in args.problems():

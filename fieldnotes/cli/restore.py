@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 from fieldnotes.cli.backup import shown_progress
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import data_folder
+from fieldnotes.cli.passphrase import FD, asked
+from fieldnotes.storage.age import AgeFile, is_age
 from fieldnotes.storage.backup import restore
 
 if TYPE_CHECKING:
@@ -17,12 +19,15 @@ if TYPE_CHECKING:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the archive."""
     parser.add_argument("file", metavar="FILE", help="an archive made by 'fieldnotes backup'")
+    parser.epilog = f"a script gives a passphrase by the file descriptor in {FD}"
 
 
 def run(args: argparse.Namespace) -> int:
     """Verify the archive and write it out."""
     folder = data_folder(args)
-    count = restore(Path(args.file).expanduser(), folder, shown_progress)
+    file = Path(args.file).expanduser()
+    archive = AgeFile(file, asked("this backup")) if is_age(file) else file
+    count = restore(archive, folder, shown_progress)
     if args.json:
         emit_json({"store": str(folder), "files": count})
     else:

@@ -47,6 +47,16 @@ class StoreLockedError(StoreError):
     """Another process holds the store for writing."""
 
 
+class PassphraseNeededError(StoreError):
+    """A store that cannot be opened before its passphrase is given; `store` is its folder."""
+
+    title = "Passphrase"
+
+    def __init__(self, store: str) -> None:
+        super().__init__(f"{store} is locked with a passphrase")
+        self.store = store
+
+
 class NoStoreError(StoreError):
     """There is no practice here yet."""
 

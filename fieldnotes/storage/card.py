@@ -70,3 +70,18 @@ def device_of(folder: Path) -> str:
     device = "d" + secrets.token_hex(4)
     write_once(path, json.dumps({"device": device, "host": socket.gethostname()}).encode())
     return device
+
+
+def setting_here(folder: Path, name: str) -> object:
+    """Give what is set for this computer alone; None if nothing is."""
+    try:
+        return _document(folder / _DEVICE).get(name)
+    except StoreError:
+        return None
+
+
+def set_here(folder: Path, name: str, value: float) -> None:
+    """Set something for this computer alone."""
+    device_of(folder)
+    about = _document(folder / _DEVICE) | {name: value}
+    replace_file(folder / _DEVICE, json.dumps(about).encode())

@@ -12,7 +12,7 @@ from base64 import b64decode, b64encode
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.errors import StoreError
+from fieldnotes.domain.errors import PassphraseNeededError, StoreError
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -37,16 +37,6 @@ class UnreadFileError(StoreError):
 
 class OtherKeyError(UnreadFileError):
     """A file encrypted with a key that is not at hand: it may be whole, so it is left alone."""
-
-
-class PassphraseNeededError(StoreError):
-    """A store that cannot be opened before its passphrase is given."""
-
-    title = "Passphrase"
-
-    def __init__(self, store: Path) -> None:
-        super().__init__(f"{store} is locked with a passphrase")
-        self.store = store
 
 
 @dataclass
@@ -157,7 +147,7 @@ def cipher_of(store: Path) -> Cipher:
     """Give a store's cipher; PassphraseNeededError if its passphrase was not given yet."""
     cipher = Cipher(store)
     if has_keys(store) and not cipher.key:
-        raise PassphraseNeededError(store)
+        raise PassphraseNeededError(str(store))
     if cipher.key and not has_keys(store):  # another store lies here now
         cipher.hold(b"", strict=True)
     return cipher
