@@ -116,7 +116,6 @@ class Casebook:
         return self._lock.holder()
 
     def _prepare(self) -> None:
-        self.cipher.ensure_current()
         schema.prepare(self.folder)
         if not self._swept:
             self.files.sweep()
@@ -267,9 +266,7 @@ class Casebook:
         state.apply(change)
         if self._lock.held:
             self._index_files.append(change, state)
-        elif (
-            len(new) > REBUILT and not self.read_only
-        ):  # a cache: a reader may write it too, entries tell the rest
+        elif len(new) > REBUILT and not self.read_only:  # a cache: any reader may write it
             self._index_files.save(state)
 
     def _is_behind(self, state: IndexState, device: str) -> bool:

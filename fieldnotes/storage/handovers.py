@@ -21,6 +21,7 @@ from fieldnotes.domain.entries import (
     PremisesSet,
 )
 from fieldnotes.domain.errors import RefusedInputError, StoreError
+from fieldnotes.storage.cipher import cipher_of
 from fieldnotes.storage.entry_files import file_of
 from fieldnotes.storage.handover_file import (
     FORMAT,
@@ -186,7 +187,8 @@ class Handovers:
         receipt = {"header": arrival.parcel.signed.decode(), "laid": laid}
         receipt["signature"] = arrival.parcel.signature
         number = sum(1 for _ in receipts(book.folder)) + 1
-        files[f"{FOLDER}/{number:05d}-{head.case}.json"] = json.dumps(receipt).encode()
+        name = f"{FOLDER}/{number:05d}-{head.case}.json"
+        files[name] = book.cipher.encrypt(book.folder / name, json.dumps(receipt).encode())
         book.append_beside(files, [Unwritten(REGISTER, b, author, now) for b in arrival.register])
         return arrival.count
 
@@ -195,7 +197,7 @@ def receipts(folder: Path) -> Iterator[tuple[Header, tuple[str, ...]]]:
     """Give the signed header of each file taken in, and which of its entries were laid here."""
     for path in sorted((folder / FOLDER).glob("*.json")):
         try:
-            found = json.loads(path.read_bytes())
+            found = json.loads(cipher_of(folder).read(path))
             head, laid = found["header"].encode(), tuple(map(str, found["laid"]))
             header = header_of(head, f"{FOLDER}/{path.name}")
             sound = is_signed(header.key, found["signature"], head)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.storage import entry
 from fieldnotes.storage.card import raise_schema, store_schema
+from fieldnotes.storage.cipher import Cipher
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -20,8 +21,9 @@ if TYPE_CHECKING:
 def prepare(folder: Path) -> None:
     """Make a store ready to be written in this program's schema, its old state backed up first.
 
-    StoreError if a newer program has written to it.
+    StoreError if a newer program has written to it, or another one encrypted it meanwhile.
     """
+    Cipher(folder).ensure_current()
     try:
         found = store_schema(folder)
     except StoreError:

@@ -6,6 +6,7 @@ import hashlib
 from typing import TYPE_CHECKING, Any
 
 from fieldnotes.domain.errors import RefusedInputError, StoreError
+from fieldnotes.storage.cipher import cipher_of
 from fieldnotes.storage.durable import write_once
 
 if TYPE_CHECKING:
@@ -26,11 +27,12 @@ def _library() -> Any:  # noqa: ANN401  (a module)
 
 
 def _private(folder: Path) -> Any:  # noqa: ANN401  (the library's own type)
-    path, library = folder / KEY_FILE, _library()
+    path, library, cipher = folder / KEY_FILE, _library(), cipher_of(folder)
     try:
         if not path.is_file():
-            write_once(path, library.Ed25519PrivateKey.generate().private_bytes_raw())
-        return library.Ed25519PrivateKey.from_private_bytes(path.read_bytes())
+            fresh = library.Ed25519PrivateKey.generate().private_bytes_raw()
+            write_once(path, cipher.encrypt(path, fresh))
+        return library.Ed25519PrivateKey.from_private_bytes(cipher.read(path))
     except (OSError, ValueError) as error:
         raise StoreError(f"{KEY_FILE} cannot be read ({error})") from error
 
