@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 from fieldnotes.domain.pictures import Photograph
@@ -12,14 +12,25 @@ from fieldnotes.domain.text import clean_line
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Iterable
 
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.ports import Pictures
     from fieldnotes.casework.views import Saved
     from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.entries import Body
     from fieldnotes.rendering.pictures import Prepared
 
+Data: TypeAlias = bytes  # inside the album that word is a method
 SUFFIXES = {"jpeg": "jpg", "png": "png", "webp": "webp"}
+
+
+@dataclass(frozen=True)
+class Shot:
+    """A picture file to be kept with a visit, and the wound it shows."""
+
+    file: str
+    wound: str = ""
 
 
 @dataclass(frozen=True)
@@ -95,6 +106,38 @@ class Album:
             return error.reason
         return "; ".join(problem.message for problem in self._desk.check(ref, photograph))
 
+    def unreadable(self, file: str) -> str:
+        """Say why a file is no picture to be kept; empty if it is one."""
+        from fieldnotes.rendering.pictures import decoded  # noqa: PLC0415  (only pictures pay for it)
+
+        try:
+            decoded(self.taken_in(file), self._desk.knowledge.limits)
+        except RefusedInputError as error:
+            return error.reason
+        return ""
+
+    def taken_in(self, file: str) -> Data:
+        """Read a file from outside the store; RefusedInputError says what is wrong with it."""
+        most = self._desk.knowledge.limits["picture_mb"].most
+        return self._pictures.take_in(file, int(most * 1e6))
+
+    def kept(self, ref: str, shots: Iterable[Shot]) -> tuple[Body, ...]:
+        """Put the pictures of a visit into the store and give their entries, to be saved with it.
+
+        RefusedInputError names the field `photos.WOUND`; then none is kept.
+        """
+        ready: tuple[tuple[Prepared, Photograph], ...] = ()
+        for shot in shots:
+            try:
+                prepared = self._prepared(shot.file)
+            except RefusedInputError as error:
+                reason = f"{shot.file}: {error.reason}"
+                raise RefusedInputError(f"photos.{shot.wound}", reason) from error
+            ready = (*ready, (prepared, self._photograph(prepared, shot.wound)))
+        for prepared, _ in ready:
+            self._pictures.put(ref, prepared.data)
+        return tuple(photograph for _, photograph in ready)
+
     def give_out(self, ref: str, folder: str, entry: str = "") -> tuple[str, ...]:
         """Write a case's photographs, or one of them, into a folder; gives the files' names."""
         chosen = (self.photo(ref, entry),) if entry else self.list(ref)
@@ -109,8 +152,7 @@ class Album:
         from fieldnotes.rendering.pictures import prepare  # noqa: PLC0415  (only pictures pay for it)
 
         limits = self._desk.knowledge.limits
-        data = self._pictures.take_in(file, int(limits["picture_mb"].most * 1e6))
-        return prepare(data, limits, keep_position=keep_position)
+        return prepare(self.taken_in(file), limits, keep_position=keep_position)
 
     def _photograph(self, found: Prepared, wound: str = "", caption: str = "") -> Photograph:
         taken = found.taken

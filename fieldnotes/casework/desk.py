@@ -50,7 +50,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
     from fieldnotes.casework.aftercare import Aftercare
-    from fieldnotes.casework.album import Album
+    from fieldnotes.casework.album import Album, Shot
     from fieldnotes.casework.caution import Bedside, Caution
     from fieldnotes.casework.coming import ComingRounds
     from fieldnotes.casework.formulary import Formulary
@@ -351,21 +351,23 @@ class Casework:
     # ----- writing
 
     def open_case(
-        self, opened: CaseOpened, visit: Visit | None = None, consent: Consent | None = None
-    ) -> Saved:
+        self, opened: CaseOpened, visit: Visit | None = None, consent: Consent | None = None,
+        shots: tuple[Shot, ...] = (),
+    ) -> Saved:  # fmt: skip
         """Open a case, with its first visit; RefusedInputError names the first wrong field."""
         opened = clean_record(opened)
         visit = clean_record(visit) if visit is not None else None
         refuse(self.check_opening(opened, visit))
         bodies: list[Body] = [b for b in (opened, consent, visit) if b is not None]
-        return self._append(self._records.new_ref(), bodies)
+        ref = self._records.new_ref()
+        return self._append(ref, [*bodies, *(self.album.kept(ref, shots) if shots else ())])
 
-    def record(self, ref: str, body: Body) -> Saved:
-        """Add one entry to a case; RefusedInputError names the first wrong field."""
+    def record(self, ref: str, body: Body, shots: tuple[Shot, ...] = ()) -> Saved:
+        """Add an entry and photographs to a case; RefusedInputError names the first wrong field."""
         full = self._records.resolve(ref)
         body = clean_record(body)
         refuse(self.check(full, body))
-        return self._append(full, [body])
+        return self._append(full, [body, *(self.album.kept(full, shots) if shots else ())])
 
     def note(self, ref: str, text: str) -> Saved:
         """Add a free-text note to a case."""

@@ -292,6 +292,8 @@ COMMANDS = (
             "f7", ("form",), "reckon", footer=True),
     Command("cases.reckon", "Reckon", "weight, dose, dilution, tetanus ... for the case in front",
             "f7", CASE_SCREENS, "reckon"),
+    Command("form.measure", "Measure", "measure the wound on a photograph named on the page", "f8",
+            ("form",), "measure"),
     Command("form.instead", "Recheck instead", "write a recheck of the horse's open case instead",
             "f6", ("form",), "instead"),
     # after saving a first visit or a recheck

@@ -232,6 +232,11 @@ class FieldRow(Vertical):
         matches = self.matches
         if matches and self.answer.strip():
             self.take(matches[min(self.marked, len(matches) - 1)].id)
+            if self.matches and isinstance(self._editor, TextEditor):
+                self.marked = 0  # a folder was chosen: what lies in it comes next
+                self._editor.cursor_position = len(self._editor.value)
+                self.post_message(Entered(self))
+                return
         self.post_message(Finished(1))
 
     @on(Answered)

@@ -28,6 +28,7 @@ _AREA = re.compile(rf"{_NUMBER}\s*(?:cm2|cm\u00b2|sq\.?\s*cm)", re.IGNORECASE)
 _SQUARES = re.compile(
     rf"{_NUMBER}\s*(?:squares?|sq)(?:\s+(?:of\s+)?{_NUMBER}{_UNIT})?", re.IGNORECASE
 )
+_EDGE = re.compile(r"edge((?:\s+-?\d+(?:\.\d+)?,-?\d+(?:\.\d+)?)+)", re.ASCII)
 _FILE = re.compile(r"@\s*([^;]+?)\s*(?=;|$)")
 _MORE = re.compile(rf"\s*[;,]?\s*{_NUMBER}{_UNIT}\s*(deep|round)", re.IGNORECASE)
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
@@ -92,6 +93,7 @@ class SizeField(Field):
 
     def _measured(self, text: str) -> TypedSize:
         for pattern, read in (
+            (_EDGE, _traced),
             (_FILE, _outline),
             (_AREA, _area),
             (_SQUARES, _counted),
@@ -122,6 +124,11 @@ class SizeField(Field):
         shape = Measuring.RECTANGLE if said.startswith("rect") else Measuring.ELLIPSE
         way = shape if said else self.shape
         return TypedSize(sides[0], sides[1], sides[2], measuring=way)
+
+    def shown(self, answer: str) -> str:
+        """Give a traced edge in words; its points are nothing to read."""
+        found = _EDGE.match(answer)
+        return f"traced, {len(found[1].split())} points" if found else answer
 
     def echo(self, text: str) -> str:
         """Give what was measured in words, and the area it comes to."""
@@ -175,6 +182,16 @@ def _outline(found: re.Match[str]) -> TypedSize:
         points = read_outline(path.read_text("utf-8"))
     except (OSError, ValueError) as error:  # ValueError: no UTF-8, a null byte in the name
         raise RefusedInputError("", f"{found[1]} cannot be read") from error
+    return _from_outline(points)
+
+
+def _traced(found: re.Match[str]) -> TypedSize:
+    """Read the points a photograph gave back, in cm."""
+    pairs = (pair.split(",") for pair in found[1].split())
+    return _from_outline(tuple((float(x), float(y)) for x, y in pairs))
+
+
+def _from_outline(points: tuple[tuple[float, float], ...]) -> TypedSize:
     size = traced(points)
     return TypedSize(
         area_cm2=size.area_cm2,
@@ -182,6 +199,11 @@ def _outline(found: re.Match[str]) -> TypedSize:
         measuring=Measuring.TRACING,
         outline_cm=points,
     )
+
+
+def edge_answer(outline_cm: tuple[tuple[float, float], ...]) -> str:
+    """Give the text a form keeps of a traced edge."""
+    return "edge " + " ".join(f"{x:.3f},{y:.3f}" for x, y in outline_cm)
 
 
 def _outside(limit: Limit, mm: float, unit: str) -> str:

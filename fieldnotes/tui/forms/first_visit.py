@@ -13,7 +13,14 @@ from fieldnotes.tui.forms.finding import find_among, find_horse, horse_options, 
 from fieldnotes.tui.forms.form import Answers, Pane, Reading
 from fieldnotes.tui.forms.visiting import Built, VisitForm
 from fieldnotes.tui.forms.weighing import keep_horse, weight_fields
-from fieldnotes.tui.forms.wound_panes import read_finding, read_wound, wound_pages, wound_pane
+from fieldnotes.tui.forms.wound_panes import (
+    read_finding,
+    read_shots,
+    read_wound,
+    with_photographs,
+    wound_pages,
+    wound_pane,
+)
 
 if TYPE_CHECKING:
     from fieldnotes.casework.caution import Caution
@@ -57,7 +64,8 @@ class FirstVisit(VisitForm):
         old = (self._now.date() - injured.date()).days >= granulates
         for label in _labels(answers):
             region = self._region(answers.get(f"wounds.{label}.region", ""))
-            found = wound_pane(label, self._desk.knowledge, old=old)
+            pane = wound_pane(label, self._desk.knowledge, old=old)
+            found = with_photographs(pane, label, self._unreadable)
             wounds += wound_pages(found, label, region, answers, self._tables)
         return tuple(wounds)
 
@@ -135,7 +143,8 @@ class FirstVisit(VisitForm):
         """Keep the horse, then open the case: a failure before the case leaves none half-saved."""
         built = self.build(answers)
         keep_horse(self._desk, built.horse)
-        return self._desk.open_case(self.about(built.r), built.visit, built.consent)
+        shots = read_shots(_labels(answers), built.r)
+        return self._desk.open_case(self.about(built.r), built.visit, built.consent, shots)
 
 
 def _labels(answers: Answers) -> str:

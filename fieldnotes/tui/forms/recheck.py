@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.entries import Visit, VisitKind
+from fieldnotes.domain.errors import Problem
 from fieldnotes.domain.followups import Doer, State
 from fieldnotes.domain.wounds import Phase
 from fieldnotes.planning.facts import devices_in
@@ -15,14 +16,20 @@ from fieldnotes.tui.forms.form import Answers, Pane, Reading
 from fieldnotes.tui.forms.forward import carried
 from fieldnotes.tui.forms.visiting import Built, VisitForm
 from fieldnotes.tui.forms.weighing import keep_horse, weight_fields
-from fieldnotes.tui.forms.wound_panes import finding_pane, looked_at, read_finding, wound_pages
+from fieldnotes.tui.forms.wound_panes import (
+    finding_pane,
+    looked_at,
+    read_finding,
+    read_shots,
+    with_photographs,
+    wound_pages,
+)
 
 if TYPE_CHECKING:
     from fieldnotes.casework.caution import Caution
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Saved
     from fieldnotes.domain.cases import Case
-    from fieldnotes.domain.errors import Problem
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Horse
     from fieldnotes.domain.wounds import Finding
@@ -65,7 +72,8 @@ class Recheck(VisitForm):
             region = self._regions.get(wound.region) if wound and known else None
             where = region.standard_name if region else ""
             before = self._before(label)
-            found = finding_pane(label, where, before, answers, self._desk.knowledge)
+            pane = finding_pane(label, where, before, answers, self._desk.knowledge)
+            found = with_photographs(pane, label, self._unreadable)
             held = devices_in(self._file.case, label)
             wounds += wound_pages(
                 found, label, region, answers, self._tables, before=before, held=held
@@ -117,7 +125,10 @@ class Recheck(VisitForm):
 
     def check(self, built: Built) -> tuple[Problem, ...]:
         """Give what the desk says of the visit."""
-        return self._desk.supposing(built.horse).check(self.case, built.visit)
+        shots = read_shots(self._labels, built.r)
+        faults = ((s, self._desk.album.fault(self.case, s.file)) for s in shots)
+        known = (Problem(f"photos.{s.wound}", f"{s.file}: {why}") for s, why in faults if why)
+        return (*self._desk.supposing(built.horse).check(self.case, built.visit), *known)
 
     def cautions(self, built: Built) -> tuple[Caution, ...]:
         """Give what to be careful of."""
@@ -133,4 +144,4 @@ class Recheck(VisitForm):
         keep_horse(self._desk, built.horse)
         if built.consent is not None:
             self._desk.record(self.case, built.consent)
-        return self._desk.record(self.case, built.visit)
+        return self._desk.record(self.case, built.visit, read_shots(self._labels, built.r))

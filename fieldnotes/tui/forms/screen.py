@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import partial
 from secrets import token_hex
 from typing import TYPE_CHECKING, ClassVar
 
@@ -14,14 +13,12 @@ from textual.widgets import Static
 
 from fieldnotes.domain.errors import FieldnotesError, Problem, RefusedInputError
 from fieldnotes.domain.text import clean
-from fieldnotes.domain.wounds import Measuring
-from fieldnotes.tui.fields.place import PlaceField, read_spot
 from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
-from fieldnotes.tui.fields.sizes import SizeField
 from fieldnotes.tui.forms.aids import FormAids
 from fieldnotes.tui.forms.form import Outlook
 from fieldnotes.tui.forms.page_text import review_text, strip_text
 from fieldnotes.tui.forms.rows import fit_rows, next_row
+from fieldnotes.tui.forms.side_trips import to_map, to_photograph
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens.base import Failed, StatusLine, saved_at
 
@@ -31,9 +28,9 @@ if TYPE_CHECKING:
     from textual.timer import Timer
 
     from fieldnotes.casework.views import Saved
+    from fieldnotes.clinical.tracing import Tracing
     from fieldnotes.tui.forms.form import Form, Pane
     from fieldnotes.tui.ports import Draft
-    from fieldnotes.tui.screens.map import Taken
 
 REVIEW = "review"
 DRAFT_AFTER_S = 0.7
@@ -90,6 +87,7 @@ class FormScreen(FormAids):
         self._saving = False
         self._done = False
         self._timer: Timer | None = None
+        self.begun: dict[str, Tracing] = {}  # points placed on photographs, by file
 
     def heading(self) -> str:
         """Give the form's title."""
@@ -252,26 +250,11 @@ class FormScreen(FormAids):
 
     def action_map(self) -> None:
         """Choose the region on the body map, where the page has one."""
-        from fieldnotes.tui.screens.map import MapScreen, size_on  # noqa: PLC0415  (seldom needed)
+        to_map(self)
 
-        rows = list(self.query(FieldRow))
-        row = next((r for r in rows if isinstance(r.field, PlaceField)), None)
-        if row is None:
-            self.say("the body map is for the region of a wound")
-            return
-        place, size = row, next((r for r in rows if isinstance(r.field, SizeField)), None)
-
-        def take(taken: Taken | None) -> None:
-            if taken is not None:
-                place.take(taken.spot.answer())
-                if taken.size is not None and size is not None:
-                    field = size.field
-                    usual = field.shape if isinstance(field, SizeField) else Measuring.ELLIPSE
-                    size.take(taken.size.answer(usual))
-                place.editor.focus()
-
-        others = partial(self.form.others_on, answers=dict(self.answers), key=row.field.key)
-        self.app.push_screen(MapScreen(read_spot(row.answer), size_on(size), others), take)
+    def action_measure(self) -> None:
+        """Measure the wound on a photograph named on the page."""
+        to_photograph(self)
 
     def action_instead(self) -> None:
         """Go to the form that may be the one wanted; what was typed stays as a draft."""

@@ -58,6 +58,7 @@ class VisitForm(FillableForm):
     def __init__(self, desk: Casework) -> None:
         self._desk = desk
         self._now = desk.now()
+        self._unreadable = desk.album.unreadable  # one of them: each picture is decoded once
         self._regions = desk.knowledge.regions
         self._at_hand = at_hand(desk, self._now)
         known = desk.knowledge

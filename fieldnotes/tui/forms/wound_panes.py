@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from fieldnotes.casework.album import Shot
 from fieldnotes.domain.treatment import (
     Care,
     Closure,
@@ -37,6 +39,7 @@ from fieldnotes.tui.fields.choices import (
 )
 from fieldnotes.tui.fields.field import Field
 from fieldnotes.tui.fields.measures import NumberField
+from fieldnotes.tui.fields.pictures import pictures_field
 from fieldnotes.tui.fields.place import Spot
 from fieldnotes.tui.fields.sizes import FORMS, SizeField, TypedSize
 from fieldnotes.tui.forms.bandage_pane import (
@@ -51,6 +54,7 @@ from fieldnotes.tui.forms.form import Answers, Pane, Reading
 from fieldnotes.tui.forms.synovial_pane import read_synovial_test, synovial_pages
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from enum import StrEnum
 
     from fieldnotes.knowledge.library import Library
@@ -250,6 +254,17 @@ def wound_pages(
     devices = (*(d for d in held if d not in gone), *placed)
     vets = vets_first(devices, ClosureMethod(closure) if closure else None, finding.exposed)
     return (found, care, *fluid, bandage_pane(label, kind, state, region, tables, vets=vets))
+
+
+def with_photographs(pane: Pane, label: str, fault: Callable[[str], str]) -> Pane:
+    """Give a wound's page with the field for its photographs, above its note."""
+    *others, note = pane.fields
+    return replace(pane, fields=(*others, pictures_field(f"photos.{label}", fault), note))
+
+
+def read_shots(labels: str, r: Reading) -> tuple[Shot, ...]:
+    """Give the photographs named on the wounds' pages."""
+    return tuple(Shot(file, label) for label in labels for file in r.get(f"photos.{label}") or ())
 
 
 def read_wound(label: str, r: Reading) -> Wound:

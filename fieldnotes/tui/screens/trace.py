@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
 from textual.message import Message
@@ -26,7 +26,6 @@ ASKS = {
     Step.RULER: "Ruler, point {n} of 2: arrows or mouse to a mark of the ruler, Enter places it.",
     Step.LENGTH: "How far are the two points apart? In cm, or with mm or in written.",
     Step.EDGE: "Edge: Enter places a point, Backspace takes it back, s closes the line.",
-    Step.CLOSED: "Closed. s saves it to the record, Backspace opens it again.",
 }
 
 
@@ -57,6 +56,7 @@ class TraceScreen(DeskScreen):
     """One photograph, large, with a crosshair."""
 
     NAME = "trace"
+    CLOSED: ClassVar[str] = "Closed. s saves it to the record, Backspace opens it again."
     EXPLAINS = (
         "Measures a wound on a photograph. Mark two points of the ruler, type how far they are "
         "apart, then go round the wound's edge: arrows move the crosshair (with Shift eight "
@@ -144,7 +144,7 @@ class TraceScreen(DeskScreen):
     def action_close(self) -> None:
         """Close the line; once closed, save the size."""
         if self._tracing.closed:
-            self._save()
+            self.keep()
             return
         try:
             self._take(self._tracing.finished())
@@ -169,16 +169,22 @@ class TraceScreen(DeskScreen):
     def _tell(self) -> None:
         """Say what comes next, and what the edge comes to so far."""
         tracing = self._tracing
+        self.name_wound()
+        self.query_one("#size", Static).update(lit(size_text(tracing)))
+        asks = self.CLOSED if tracing.closed else ASKS[tracing.step]
+        self.say(asks.format(n=len(tracing.ruler) + 1))
+
+    def name_wound(self) -> None:
+        """Say in the heading which wound is measured."""
         wound = self._labels[0] if self._labels else ""
         self.query_one("#heading", Static).update(
             lit(f"Measure on a photograph   case {self.ref}, wound {wound}")
         )
-        self.query_one("#size", Static).update(lit(size_text(tracing)))
-        self.say(ASKS[tracing.step].format(n=len(tracing.ruler) + 1))
 
     # ----- leaving
 
-    def _save(self) -> None:
+    def keep(self) -> None:
+        """Write the size into the record."""
         if self._photo is None or not self._labels or self._saving:
             return
         self._saving = True
