@@ -130,8 +130,7 @@ class Casework:
     def now(self) -> dt.datetime:
         """Give the present moment in the practice's zone."""
         practice = self.register().practice
-        zone = ZoneInfo(practice.zone) if practice else dt.UTC
-        return self._clock().astimezone(zone)
+        return self._clock().astimezone(ZoneInfo(practice.zone) if practice else dt.UTC)
 
     def today(self) -> dt.date:
         """Give the present day where the practice is."""
@@ -359,15 +358,14 @@ class Casework:
         visit = clean_record(visit) if visit is not None else None
         refuse(self.check_opening(opened, visit))
         bodies: list[Body] = [b for b in (opened, consent, visit) if b is not None]
-        ref = self._records.new_ref()
-        return self._append(ref, [*bodies, *(self.album.kept(ref, shots) if shots else ())])
+        return self._append(self._records.new_ref(), bodies, shots)
 
     def record(self, ref: str, body: Body, shots: tuple[Shot, ...] = ()) -> Saved:
         """Add an entry and photographs to a case; RefusedInputError names the first wrong field."""
         full = self._records.resolve(ref)
         body = clean_record(body)
         refuse(self.check(full, body))
-        return self._append(full, [body, *(self.album.kept(full, shots) if shots else ())])
+        return self._append(full, [body], shots)
 
     def note(self, ref: str, text: str) -> Saved:
         """Add a free-text note to a case."""
@@ -393,7 +391,8 @@ class Casework:
         self.__dict__.pop("knowledge", None)  # it may be another with this record
         return self._append(REGISTER, [body])
 
-    def _append(self, stream: str, bodies: list[Body]) -> Saved:
+    def _append(self, stream: str, bodies: list[Body], shots: tuple[Shot, ...] = ()) -> Saved:
+        bodies = [*bodies, *(self.album.kept(stream, shots) if shots else ())]
         entries = self._records.append(stream, bodies, self.author(), self._clock())
         for entry in entries:
             if isinstance(entry.body, Visit) and any(d.vial for d in entry.body.given):
