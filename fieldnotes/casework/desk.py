@@ -254,9 +254,8 @@ class Casework:
     def check(self, ref: str, body: Body) -> tuple[Problem, ...]:
         """Give every problem of an entry about to be added to a case, or to the register."""
         case = None if ref == REGISTER else self._records.case(ref)
-        known = self.knowledge
-        found = [*body_problems(body, case, self.register(), known, self.now())]
-        found += out_of_bounds(body, known.limits)
+        found = [*body_problems(body, case, self.register(), self.knowledge, self.now())]
+        found += out_of_bounds(body, self.knowledge.limits)
         if isinstance(body, FlagAnswered | FollowUpOutcome):
             found += self.aftercare.problems(body)
         if case is not None and isinstance(body, Visit):

@@ -292,7 +292,7 @@ COMMANDS = (
             "f7", ("form",), "reckon", footer=True),
     Command("cases.reckon", "Reckon", "weight, dose, dilution, tetanus ... for the case in front",
             "f7", CASE_SCREENS, "reckon"),
-    Command("form.measure", "Measure", "measure the wound on a photograph named on the page", "f8",
+    Command("form.measure", "Measure", "measure the wound on a photograph named on the page", "f9",
             ("form",), "measure"),
     Command("form.instead", "Recheck instead", "write a recheck of the horse's open case instead",
             "f6", ("form",), "instead"),

@@ -63,7 +63,7 @@ def test_each_picture_is_checked_and_the_bad_one_is_named(folder):
     good = f"{folder}/wound2.jpg; wound1.JPG"
     assert field(fault).read(good) == (f"{folder}/wound2.jpg", f"{folder}/wound1.JPG")
     same = field(fault)
-    assert same.echo(good) == same.echo(good) == "2 pictures, F8 measures"
+    assert same.echo(good) == same.echo(good) == "2 pictures, F9 measures"
     assert len(asked) == 2  # decoded once, however often the form asks
     for text, why in (("notes.txt", "notes.txt: this is no picture"), ("wound2.jpg", "twice")):
         with pytest.raises(RefusedInputError, match=why):
@@ -113,11 +113,11 @@ def test_a_wound_is_measured_on_a_picture_from_the_page_of_a_recheck(app, folder
             await keys.settle()
             app.open_case(ref)
             await keys.settle()
-            await keys.press("v", "pagedown", "f8")
+            await keys.press("v", "pagedown", "f9")
             assert "name a photograph first" in screen_text(app)
             await keys.free_text(f"{folder}/wo")
             assert "> wound2.jpg" in screen_text(app)
-            await keys.press("down", "enter", "f8")
+            await keys.press("down", "enter", "f9")
             assert isinstance(app.screen, TraceFileScreen)
             view = app.screen.query_one(PictureView)
             for point in RULER:

@@ -102,7 +102,7 @@ class PicturesField(FindField):
             count = len(self._read(text))
         except RefusedInputError:
             return ""
-        return f"{count} picture{'s' if count > 1 else ''}, F8 measures" if count else ""
+        return f"{count} picture{'s' if count > 1 else ''}, F9 measures" if count else ""
 
 
 def pictures_field(key: str, fault: Callable[[str], str]) -> PicturesField:
@@ -115,5 +115,5 @@ def pictures_field(key: str, fault: Callable[[str], str]) -> PicturesField:
     return PicturesField(
         key=key, label="Photographs", find=named, naming=naming, what="file", free=True,
         fault=fault, hint="path of a JPEG, PNG or WebP; arrows and Enter choose from what lies "
-        f"there; {BETWEEN} before another; F8 measures the wound on the last one",
+        f"there; {BETWEEN} before another; F9 measures the wound on the last one",
     )  # fmt: skip

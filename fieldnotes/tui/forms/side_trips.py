@@ -55,7 +55,7 @@ def to_photograph(screen: FormScreen) -> None:
     files = parts(named.answer)
     if not files:
         named.editor.focus()
-        screen.say("name a photograph first; F8 then measures the wound on it")
+        screen.say("name a photograph first; F9 then measures the wound on it")
         return
     taker = size
 
