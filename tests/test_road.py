@@ -254,7 +254,9 @@ def test_a_done_stop_uses_up_what_its_tasks_need_until_it_is_taken_back_or_count
     vet.road.count("chart", 5, "each")
     first = vet.order()[0]
     due = next(s for s in vet.road.live().stops if s.premises == first)
-    [needs] = [x.count for x in vet.road.book().load((due,), vet.now.date()) if x.item == "gloves"]
+    [needs] = [
+        x.count for x in vet.road.book().load((), (due,), vet.now.date()) if x.item == "gloves"
+    ]
     whole = next(x.count for x in vet.road.board(vet.now.date()).load if x.item == "gloves")
     vet.at(8, 30).done(first)
     assert in_truck(vet) == {"Gloves": 50 - needs, "chart": 5}

@@ -84,7 +84,10 @@ def test_a_count_is_kept_and_its_shortage_shown_on_the_day_sheet(store, capsysbi
     less = gloves["count"] - 2
     printed(store, capsysbinary, "stock", "gloves", str(less))
     sheet = printed(store, capsysbinary, "route")
-    assert f"load: {gloves['count']:g} gloves (short of 2)" in sheet
+    assert f"load:\n  {gloves['count']:g} pairs gloves (short of 2)" in sheet
+    assert f"load for Mon 02 Mar:\n  {gloves['count']:g} pairs gloves (short of 2)" in printed(
+        store, capsysbinary, "due"
+    )
     [line] = json.loads(printed(store, capsysbinary, "stock", "--json"))
     assert (line["item"], line["count"], line["unit"]) == ("gloves", less, "pair")
 

@@ -15,13 +15,19 @@ from fieldnotes.planning.stops import task_kind
 from fieldnotes.planning.supplies import used_up
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from fieldnotes.casework.live_day import LiveDay
     from fieldnotes.casework.rounds import Roadbook
+    from fieldnotes.casework.views import CaseFile
     from fieldnotes.planning.stops import DueStop
 
 
-def marked(live: LiveDay, book: Roadbook, said: StopMark) -> StopMark:
-    """Give the mark as it is put in the record; RefusedInputError for what cannot be."""
+def marked(live: LiveDay, book: Roadbook, said: StopMark, files: Sequence[CaseFile]) -> StopMark:
+    """Give the mark as it is put in the record; RefusedInputError for what cannot be.
+
+    `files` are the open cases: what a stop used up is reckoned from them.
+    """
     stop = BASE if said.state is StopState.SET_OFF else said.stop
     due = next((s for s in live.stops if s.premises == stop), None)
     known = live.marks.get(stop)
@@ -35,7 +41,7 @@ def marked(live: LiveDay, book: Roadbook, said: StopMark) -> StopMark:
             _alone(live, stop)
             return _arrived(live, mark, _past(live, said.arrived, "at"))
         case StopState.DONE:
-            used = used_up(book.load((due,), live.date)) if due is not None else ()
+            used = used_up(book.load(files, (due,), live.date)) if due is not None else ()
             before = known.used if known is not None else ()  # done already: it stands as it is
             return replace(_done(live, book, mark, due), used=used or before)
         case StopState.DELAYED:

@@ -78,7 +78,7 @@ def sheet_of(file: CaseFile, office: Office, *, png: bool = False) -> AftercareS
         vet=office.people.get(file.case.responsible),
     )
     library = office.library
-    tables = Tables(library.handout, library.regions, library.drugs)
+    tables = Tables(library.handout, library.regions, library.drugs, library.bandages)
     plan = owner_words(file.plan, library)
     once = file.case.opened.premises not in office.visited
     shown, today = pictures(file, png=png), office.now.date()

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.casework.live_day import LiveDay, live_day
 from fieldnotes.casework.marking import marked
+from fieldnotes.casework.queries import due_lines
 from fieldnotes.casework.rounds import Roadbook, day_board
+from fieldnotes.clinical.costs import strength_item
 from fieldnotes.domain.driving import (
     BREAK,
     Call,
@@ -39,10 +41,11 @@ if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.ports import Records
     from fieldnotes.casework.telling import OwnerText
-    from fieldnotes.casework.views import Board, Saved
+    from fieldnotes.casework.views import Board, DueLine, Saved
     from fieldnotes.domain.driving import Leg
     from fieldnotes.planning.rounds_solver import Progress
     from fieldnotes.planning.route_day import DayRoute
+    from fieldnotes.planning.supplies import Load
     from fieldnotes.rendering.route_files import RoutePoint
 
 MOST_CALL_MIN = 480.0
@@ -138,7 +141,7 @@ class RoadDesk:
     ) -> Saved:
         live = self.live()
         said = StopMark("", live.date, stop, state, arrived, left, minutes, why)
-        mark = marked(live, self.book(), said)
+        mark = marked(live, self.book(), said, self._desk.open_files(live.date))
         if state is not StopState.OPEN and live.date.isoformat() not in self.book().road.orders:
             self._accepted(live.order, live.plan)
         return self._desk.save(StopMarked(mark))
@@ -255,6 +258,14 @@ class RoadDesk:
 
     # ----- what is loaded, and the day for other programs
 
+    def due(self, day: dt.date, days: int) -> tuple[tuple[DueLine, ...], tuple[Load, ...]]:
+        """Give what is due within so many days, and what to load for the day as its board has it.
+
+        No route is planned.
+        """
+        files, book = self._desk.open_files(day), self.book()
+        return due_lines(files, day, days), book.load(files, book.stops_on(files, day), day)
+
     def stock(self) -> tuple[StockLine, ...]:
         """Give what is in the truck: what was counted, less what was used since, by item."""
         lines = self.book().road.in_truck().values()
@@ -271,12 +282,19 @@ class RoadDesk:
         line = StockLine(stock_id(item, unit), item, count, unit, now.date(), now)
         return self._desk.save(StockCounted(line))
 
+    def loadable(self) -> dict[str, str]:
+        """Give everything a load list may name that is no drug, with its unit."""
+        knowledge = self._desk.knowledge
+        found = {s.item: s.unit for s in knowledge.bandages.stuff}
+        return found | {n.item: n.unit for s in knowledge.services.services for n in s.items}
+
     def unit_of(self, item: str) -> str:
         """Give the unit the load list counts an item in."""
         wanted = item.strip().casefold()
-        services = self._desk.knowledge.services.services
-        units = (n.unit for s in services for n in s.items if n.item.casefold() == wanted)
-        return next(units, "each")
+        drugs = self._desk.knowledge.drugs
+        strengths = {strength_item(d.name, d.unit, s): s.per for d in drugs for s in d.strengths}
+        known = strengths | self.loadable()
+        return next((unit for name, unit in known.items() if name.casefold() == wanted), "each")
 
     def calendar(self, day: dt.date, points: tuple[RoutePoint, ...]) -> bytes:
         """Give a day's stops as calendar entries."""

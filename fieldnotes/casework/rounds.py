@@ -19,7 +19,7 @@ from fieldnotes.planning.learned import learned
 from fieldnotes.planning.roundtrip import plan_route
 from fieldnotes.planning.route_day import DayRoute, Ground, Stop, Workday
 from fieldnotes.planning.stops import Desk, due_stops, with_calls
-from fieldnotes.planning.supplies import load_list, with_stock
+from fieldnotes.planning.supplies import Shelf, Treated, load_list, with_stock
 from fieldnotes.planning.travel_fit import refit
 
 if TYPE_CHECKING:
@@ -146,13 +146,20 @@ class Roadbook:
             opens, closes = min(p.opens for p in told), max(p.closes for p in told)
         return ((opens.astimezone(self.zone), closes.astimezone(self.zone)),)
 
-    def load(self, stops: Iterable[DueStop], day: dt.date) -> tuple[Load, ...]:
-        """Give what the stops of a day still to do need, what the truck is short of first."""
+    def load(
+        self, files: Iterable[CaseFile], stops: Iterable[DueStop], day: dt.date
+    ) -> tuple[Load, ...]:
+        """Give what the stops of a day still to do need, and what is left with owners.
+
+        What the truck is short of stands first.
+        """
         marks = self.road.marks_on(day)
         done = {m.stop for m in marks.values() if m.state is StopState.DONE}
         ahead = (s for s in stops if s.premises not in done)
-        needed = load_list(ahead, self.library.rules, self.library.services)
-        return with_stock(needed, self.road.in_truck())
+        known = self.library
+        shelf = Shelf(known.rules, known.services, known.bandages, known.regions, known.drugs)
+        treated = {f.case.ref: Treated(f.case, f.horse, f.plan) for f in files}
+        return with_stock(load_list(ahead, treated, shelf, day), self.road.in_truck())
 
     def route_of(self, stops: Iterable[DueStop], day: dt.date) -> DayRoute:
         """Plan a whole day from the practice's base; without a base nothing can be reached."""
@@ -188,7 +195,7 @@ def day_board(files: Sequence[CaseFile], book: Roadbook, day: dt.date) -> Board:
     stops = book.stops_on(files, day)
     lines = due_lines(files, day, COMING_DAYS)
     vet = [line for line in lines if line.task.by is Doer.VET]
-    load = book.load(stops, day)
+    load = book.load(files, stops, day)
     return Board(
         date=day,
         stops=stops,

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from fieldnotes.casework.rounds import load_costs
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import day, open_desk
+from fieldnotes.cli.route import loading
 from fieldnotes.cli.text import columns
 from fieldnotes.domain.errors import RefusedInputError
 
@@ -48,13 +50,19 @@ def run(args: argparse.Namespace) -> int:
     if args.days < 0:
         raise RefusedInputError("--days", "a number of days from 0 is needed")
     desk = open_desk(args)
-    lines = desk.due(day(args.date), args.days)
+    on = day(args.date) or desk.today()
+    lines, loads = desk.road.due(on, args.days)
     if args.json:
         emit_json([due_document(line) for line in lines])
         return 0
     rows = [_row(line) for line in lines]
     heads = ("state", "window", "by", "horse", "premises", "what", "why")
     print(columns(heads, rows) if rows else "Nothing is due.")
+    costs = load_costs(loads, desk.register().prices)
+    if loads:
+        print(f"\nload for {on:%a %d %b}:")
+    for load in loads:
+        print(f"  {loading(load, costs.get(load.item))}")
     return 0
 
 

@@ -155,15 +155,23 @@ def load_document(load: Load, cost: Cost | None) -> dict[str, Any]:
         "unit": load.unit,
         "in_truck": load.stock,
         "short": load.short,
+        "to_leave": load.leave,
+        "metres": round(load.metres, 2) or None,
+        "stops": list(load.stops),
+        "why": list(load.why),
         **priced,
     }
 
 
-def _priced(load: Load, board: Board) -> str:
-    cost = board.costs.get(load.item)
+def loading(load: Load, cost: Cost | None) -> str:
+    """Give one thing to load as a phrase: how much, of what, what is short, what it costs."""
     said = f" ({cost.amount:,.2f} {cost.currency})" if cost else ""
     short = f" (short of {load.short:g})" if load.short else ""
-    return f"{load.count:g} {load.item}{short}{said}"
+    return f"{load.said}{short}{said}"
+
+
+def _loading(board: Board) -> list[str]:
+    return [loading(x, board.costs.get(x.item)) for x in board.load]
 
 
 def route_document(route: DayRoute) -> dict[str, Any]:
@@ -259,12 +267,11 @@ def text(board: Board) -> str:
     """Give the day sheet as plain text."""
     if not board.stops:
         return f"{board.date:%d %b %Y}: no visit is due.\n"
-    load = ", ".join(_priced(x, board) for x in board.load)
     lines = [f"{board.date:%A %d %b %Y}", *_summary(board), "", columns(HEADS, _rows(board))]
     known = {s.premises: s for s in board.stops}
     places = [(clean_line(known[s.stop].name), str(_geo(known[s.stop]))) for s in board.route.stops]
     lines += ["", columns(("premises", "position"), places)]
-    return "\n".join([*lines, "", f"load: {load}"]) + "\n"
+    return "\n".join([*lines, "", "load:", *(f"  {x}" for x in _loading(board))]) + "\n"
 
 
 def _linked(board: Board) -> list[list[str]]:
@@ -281,7 +288,7 @@ def markdown(board: Board) -> str:
     rows = _linked(board)
     table = [f"| {' | '.join(HEADS)} |", "|" + "---|" * len(HEADS)]
     table += [f"| {' | '.join(row)} |" for row in rows]
-    load = [f"- {escape(_priced(x, board))}" for x in board.load]
+    load = [f"- {escape(x)}" for x in _loading(board)]
     title = f"# Rechecks {board.date:%A %d %B %Y}"
     summary = [escape(line) for line in _summary(board)]
     return "\n".join([title, "", *summary, "", *table, "", "## Load", "", *load]) + "\n"

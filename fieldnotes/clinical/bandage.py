@@ -8,14 +8,19 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.clinical.dressing import choose_dressing
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.knowledge.source import COMMON_PRACTICE
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from fieldnotes.clinical.dressing import WoundState
-    from fieldnotes.knowledge.bandages import BandageKind, BandageRule, Bandages, Supply
+    from fieldnotes.domain.treatment import Bandage
+    from fieldnotes.knowledge.bandages import BandageKind, BandageRule, Bandages, Stuff
     from fieldnotes.knowledge.dressings import DressingRow
     from fieldnotes.knowledge.regions import RegionClass
 
 _EXACT = 1e-9
+_UNKNOWN_HEIGHT_CM = 35.0  # a bandage of a kind the tables do not know: as the distal limb's
 KGF_PER_CM2_TIMES = 4630  # Laplace with kgf and cm in, mmHg out (from memory; for teaching)
 
 
@@ -185,12 +190,121 @@ def material(
     )
 
 
-def supplies(tables: Bandages, kind: str, changes: int) -> tuple[Supply, ...]:
-    """Give (material, count, unit) for so many changes, whole pieces."""
+@dataclass(frozen=True)
+class Extent:
+    """The limb under a bandage: girth without padding (None: unknown), where it is from, height."""
+
+    girth_cm: float | None
+    girth_from: str
+    height_cm: float
+
+
+@dataclass(frozen=True)
+class Need:
+    """So much of one material, in whole units unless a unit is cut; `metres` where it is wound."""
+
+    item: str
+    count: float
+    unit: str
+    metres: float | None
+    working: str
+    source: str
+
+
+def extent(
+    tables: Bandages,
+    kind: str,
+    region: RegionClass | None,
+    girth_cm: float | None = None,
+    height_cm: float | None = None,
+) -> Extent:
+    """Give girth and height as measured, else the region's middle girth and the kind's height."""
+    heights = {k.id: k.height_cm for k in tables.kinds}
+    height = height_cm if height_cm is not None else heights.get(kind, _UNKNOWN_HEIGHT_CM)
+    low, high = (region.girth_cm if region else None) or (None, None)
+    middle = None if low is None or high is None else (low + high) / 2
+    if girth_cm is not None and girth_cm != middle:
+        return Extent(girth_cm, "measured", height)
+    if region is None or middle is None:
+        return Extent(None, "unknown", height)
+    said = f"usual {low:g}-{high:g} cm, {region.girth_source}"
+    return Extent(middle, said, height)
+
+
+def needs(
+    tables: Bandages, bandage: Bandage, region: RegionClass | None, changes: int = 1
+) -> tuple[Need, ...]:
+    """Give what so many changes of a bandage take, by material.
+
+    What is wound or laid is reckoned from girth, height and padding, never less than the kind's
+    usual count; a bandage without layers is taken as its kind's own.
+    """
     if changes < 0:
         raise RefusedInputError("changes", f"{changes} changes cannot be")
-    each = tables.kind(kind).supplies
-    return tuple((what, math.ceil(count * changes), unit) for what, count, unit in each)
+    around = extent(tables, bandage.kind, region, bandage.girth_cm, bandage.height_cm)
+    found: dict[tuple[str, str], Need] = {}
+    for need in _one_change(tables, bandage, around):
+        found.setdefault((need.item, need.unit), need)
+    return tuple(_times(need, changes) for need in found.values() if changes)
+
+
+def _times(need: Need, changes: int) -> Need:
+    metres = None if need.metres is None else need.metres * changes
+    return replace(need, count=math.ceil(need.count * changes - _EXACT), metres=metres)
+
+
+def _one_change(tables: Bandages, bandage: Bandage, around: Extent) -> Iterator[Need]:
+    kind = next((k for k in tables.kinds if k.id == bandage.kind), None)
+    usual = {(what, unit): count for what, count, unit in kind.supplies} if kind else {}
+    texts = [layer.material for layer in bandage.layers] or [what for what, _ in usual]
+    padding = _padding_cm(tables, bandage)
+    for text in texts:
+        fitting = [s for s in tables.stuff if s.means(text)]
+        stuff = next((s for s in fitting if (s.item, s.unit) in usual), None)
+        stuff = stuff or next(iter(fitting), None)
+        if stuff is None:
+            yield Need(text, 1, "piece", None, "one a change", COMMON_PRACTICE)
+            continue
+        source = kind.supplies_source if kind and (stuff.item, stuff.unit) in usual else ""
+        least = usual.get((stuff.item, stuff.unit), 1.0)
+        yield _reckoned(stuff, around, padding, tables.roll.overlap_percent, least, source)
+
+
+def _padding_cm(tables: Bandages, bandage: Bandage) -> float:
+    """Give how thick the padding is: as recorded, else as the kind's build has it."""
+    recorded = (x.thickness_cm for x in bandage.layers if x.role == "padding")
+    built = (x.thickness_cm for x in tables.layers if x.role == "padding" and bandage.kind in x.on)
+    return next((cm for cm in (*recorded, *built) if cm is not None), tables.roll.padding_cm)
+
+
+def _reckoned(  # noqa: PLR0917  (it takes these figures)
+    stuff: Stuff, around: Extent, padding: float, overlap: float, least: float, source: str
+) -> Need:
+    usual = f"usual count {least:g}"
+    if stuff.way == "piece" or around.girth_cm is None:
+        working = usual if stuff.way == "piece" else f"{usual}: girth {around.girth_from}"
+        return Need(stuff.item, least, stuff.unit, None, working, source or stuff.source)
+    girth = around.girth_cm
+    if stuff.way == "wound":
+        took = material(
+            girth, around.height_cm, padding_cm=padding, roll_cm=stuff.width_cm,
+            roll_m=stuff.length_cm / 100, overlap_percent=overlap, passes=stuff.passes,
+        )  # fmt: skip
+        count, metres = float(took.rolls), took.length_cm / 100
+        working = (
+            f"{stuff.passes:g} x {took.turns:.1f} turns of {took.effective_girth_cm:.1f} cm"
+            f" = {metres:.1f} m"
+        )
+    else:
+        metres = None
+        layers = math.ceil(padding / stuff.layer_cm - _EXACT)
+        area = layers * around.height_cm * (girth + math.pi * padding)
+        count = math.ceil(2 * area / (stuff.width_cm * stuff.length_cm) - _EXACT) / 2
+        working = f"{layers} layers of {around.height_cm:g} x {girth + math.pi * padding:.1f} cm"
+    told = f"{working}; girth {girth:g} cm, {around.girth_from}" + (
+        f"; {usual}" if least > count else ""
+    )
+    return Need(stuff.item, max(count, least), stuff.unit, metres, told, stuff.source)
 
 
 def pressure_mmhg(tension_kgf: float, layers: float, girth_cm: float, width_cm: float) -> float:

@@ -10,6 +10,7 @@ if TYPE_CHECKING:
 
     from fieldnotes.clinical.doses import DoseOption
     from fieldnotes.domain.formulary import Price
+    from fieldnotes.knowledge.drugs import Strength
 
 
 @dataclass(frozen=True)
@@ -35,9 +36,14 @@ def cost_of(item: str, per: str, count: float | None, prices: Mapping[str, Price
     return Cost(count * price.amount, price.currency, working)
 
 
+def strength_item(name: str, unit: str, strength: Strength) -> str:
+    """Give what a drug's strength is loaded, counted and priced under: "flunixin 50 mg/mL"."""
+    return name if strength.per == unit else f"{name} {strength.amount:g} {unit}/{strength.per}"
+
+
 def priced_item(name: str, option: DoseOption) -> str:
-    """Give the item a drug's strength is priced under: "flunixin 50 mg/mL"."""
-    return f"{name} {option.strength.amount:g} {option.unit}/{option.strength.per}"
+    """Give the item the strength of a dose is priced under."""
+    return strength_item(name, option.unit, option.strength)
 
 
 def dose_cost(name: str, option: DoseOption, prices: Mapping[str, Price]) -> Cost | None:

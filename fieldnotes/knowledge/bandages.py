@@ -9,6 +9,7 @@ from fieldnotes.domain.errors import UnknownNameError
 from fieldnotes.knowledge.source import Row, Table, shipped_table
 
 Supply = tuple[str, float, str]
+WAYS = ("wound", "laid", "piece")
 
 
 @dataclass(frozen=True)
@@ -52,6 +53,28 @@ class BandageRule:
 
 
 @dataclass(frozen=True)
+class Stuff:
+    """A material as it is bought; `match` are parts of a layer's text that mean it.
+
+    `way` "wound" is reckoned in turns, "laid" in layers `layer_cm` thick, "piece" is one a change.
+    """
+
+    item: str
+    unit: str
+    match: tuple[str, ...]
+    way: str
+    width_cm: float
+    length_cm: float
+    passes: float
+    layer_cm: float
+    source: str
+
+    def means(self, material: str) -> bool:
+        """Whether a layer's text means this material."""
+        return any(part in material.casefold() for part in self.match)
+
+
+@dataclass(frozen=True)
 class Roll:
     """The usual roll, overlap and padding."""
 
@@ -69,6 +92,7 @@ class Bandages:
     layers: tuple[BuildLayer, ...]
     kinds: tuple[BandageKind, ...]
     rules: tuple[BandageRule, ...]
+    stuff: tuple[Stuff, ...]
     roll: Roll
     directions: tuple[tuple[str, str], ...]
 
@@ -129,6 +153,24 @@ def _rule(row: Row) -> BandageRule:
     )
 
 
+def _stuff(row: Row) -> Stuff:
+    way = row.text("way")
+    if way not in WAYS:
+        raise row.error("way", f"one of {', '.join(WAYS)} is needed")
+    sized = 1.0 if way != "piece" else 0.0
+    return Stuff(
+        item=row.text("item"),
+        unit=row.text("unit"),
+        match=tuple(m.casefold() for m in row.texts("match")),
+        way=way,
+        width_cm=row.number("width_cm", 0.0, least=sized),
+        length_cm=row.number("length_cm", 0.0, least=sized),
+        passes=row.number("passes", 1.0, least=1, most=20),
+        layer_cm=row.number("layer_cm", 1.0, least=0.1),
+        source=row.source(),
+    )
+
+
 def _roll(row: Row) -> Roll:
     return Roll(
         width_cm=row.number("width_cm", least=1),
@@ -146,6 +188,7 @@ def load_bandages(table: Table | None = None) -> Bandages:
         layers=tuple(_layer(r) for r in read.rows("layer")),
         kinds=tuple(_kind(r) for r in read.rows("kind")),
         rules=tuple(_rule(r) for r in read.rows("rule")),
+        stuff=tuple(_stuff(r) for r in read.rows("material")),
         roll=_roll(read.rows("roll")[0]),
         directions=tuple((r.text("side"), r.text("turns")) for r in read.rows("direction")),
     )

@@ -69,16 +69,6 @@ class TemperatureLimits:
 
 
 @dataclass(frozen=True)
-class Supply:
-    """How many of one thing one bandage change takes; `match` is part of the layer's material."""
-
-    match: str
-    item: str
-    per_change: float
-    source: str
-
-
-@dataclass(frozen=True)
 class AfterSedation:
     """How long after the last sedative a horse is not fed, turned out or driven."""
 
@@ -95,7 +85,6 @@ class HandoutTexts:
     words: tuple[Word, ...]
     mechanisms: tuple[Mechanism, ...]
     temperatures: tuple[TemperatureLimits, ...]
-    supplies: tuple[Supply, ...]
     skin_protectants: tuple[str, ...]
     sedation: tuple[AfterSedation, ...]
 
@@ -161,10 +150,6 @@ def load_handout(table: Table | None = None) -> HandoutTexts:
             Mechanism(r.text("id"), r.texts("words"), r.source()) for r in table.rows("mechanism")
         ),
         temperatures=tuple(_temperature(r) for r in table.rows("temperature")),
-        supplies=tuple(
-            Supply(r.text("match"), r.text("item"), r.number("per_change", least=0), r.source())
-            for r in table.rows("supply")
-        ),
         skin_protectants=tuple(
             word for r in table.rows("skin_protectant") if r.source() for word in r.texts("words")
         ),

@@ -10,6 +10,7 @@ from fieldnotes.knowledge.source import Row, Table, shipped_table
 
 FILE: Final = "service.toml"
 OTHER: Final = "other"
+BANDAGED: Final = ("", "on", "always")
 
 
 @dataclass(frozen=True)
@@ -23,13 +24,27 @@ class LoadItem:
 
 
 @dataclass(frozen=True)
+class Planned:
+    """What a rule's task gives: a drug, by a route; repeated as it was last given in the case."""
+
+    rule: str
+    drug: str
+    route: str
+    source: str
+
+
+@dataclass(frozen=True)
 class Service:
-    """One kind of task: its minutes and what it needs in the truck."""
+    """One kind of task: its minutes and what it needs in the truck.
+
+    `bandage` says whether a wound gets a new one: "always", "on" if it has one on, or "".
+    """
 
     kind: str
     minutes: float
     items: tuple[LoadItem, ...]
     source: str
+    bandage: str = ""
 
 
 @dataclass(frozen=True)
@@ -45,6 +60,7 @@ class Services:
     services: tuple[Service, ...]
     clean_down_min: float = 0.0
     now_within_min: float = 60.0
+    planned: tuple[Planned, ...] = ()
 
     def get(self, kind: str) -> Service:
         """Give a kind's row, the one for other tasks where it has none."""
@@ -60,12 +76,20 @@ def _item(row: Row, text: str) -> LoadItem:
 
 
 def _service(row: Row) -> Service:
+    bandage = row.text("bandage", "")
+    if bandage not in BANDAGED:
+        raise row.error("bandage", "'always', 'on' or nothing")
     return Service(
         kind=row.text("kind"),
         minutes=row.number("minutes", least=0, most=480),
         items=tuple(_item(row, text) for text in row.texts("load", ())),
         source=row.source(),
+        bandage=bandage,
     )
+
+
+def _planned(row: Row) -> Planned:
+    return Planned(row.text("rule"), row.text("drug"), row.text("route"), row.source())
 
 
 def read_services(table: Table) -> Services:
@@ -81,6 +105,7 @@ def read_services(table: Table) -> Services:
         services=services,
         clean_down_min=stop.number("clean_down_min", least=0),
         now_within_min=stop.number("now_within_min", least=0),
+        planned=tuple(_planned(r) for r in table.rows("planned")),
     )
 
 

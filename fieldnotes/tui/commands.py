@@ -221,6 +221,8 @@ COMMANDS = (
             ("formulary",), "form('own_choice')", footer=True),
     Command("formulary.price", "Price", "what one mL, tablet ... costs", "p", ("formulary",),
             "form('own_price')", footer=True),
+    Command("formulary.material", "Item price", "what a roll, sheet or piece costs", "i",
+            ("formulary",), "form('material_price')"),
     Command("formulary.mark", "Register", "keep it in the controlled-drug register, or not", "m",
             ("formulary",), "form('own_mark')"),
     Command("formulary.find", "Only open", "all drugs, or those nobody confirmed", "a",

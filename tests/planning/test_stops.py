@@ -23,7 +23,6 @@ from fieldnotes.knowledge.rules import load_rules
 from fieldnotes.knowledge.service import load_services
 from fieldnotes.planning.agenda import agenda
 from fieldnotes.planning.stops import Desk, due_stops
-from fieldnotes.planning.supplies import load_list
 from fieldnotes.planning.workdays import hours, next_workdays, works
 
 
@@ -95,15 +94,6 @@ def test_days_off_are_no_working_days():
     assert works(practice, day(0))
     assert not works(practice, day(1))
     assert next_workdays(practice, DAY0, 5) == tuple(day(n) for n in (0, 2, 3, 4, 7))
-
-
-def test_the_load_list_adds_what_is_used_up_and_takes_tools_once():
-    first = a_followup(first=0, due=0, last=1, key="a", rule="cast-off", wounds=("A",))
-    second = a_followup(first=0, due=0, last=1, key="b", rule="cast-off", wounds=("B",))
-    found = {x.item: x for x in load_list(stops([first, second]), load_rules(), load_services())}
-    assert found["cast saw"].count == 1
-    assert found["limb bandage"].count == 2
-    assert found["limb bandage"].stops == ("Low Yard",)
 
 
 def test_the_agenda_puts_overdue_before_due_before_coming_and_leaves_out_what_is_far():

@@ -9,6 +9,7 @@ from typing import Any
 from fieldnotes.domain.followups import Doer, Series
 from fieldnotes.domain.treatment import Lavage
 from fieldnotes.domain.wounds import Amount
+from fieldnotes.knowledge.bandages import load_bandages
 from fieldnotes.knowledge.drugs import load_drugs
 from fieldnotes.knowledge.handout import load_handout
 from fieldnotes.knowledge.regions import load_regions
@@ -52,7 +53,7 @@ PLAN = (
 
 @cache
 def tables() -> Tables:
-    return Tables(load_handout(), load_regions(), load_drugs())
+    return Tables(load_handout(), load_regions(), load_drugs(), load_bandages())
 
 
 def rich_visit(**changes: Any) -> Any:

@@ -406,7 +406,9 @@ def test_the_vets_own_words_for_one_case_stand_first_and_the_newest_count():
 
 
 def test_what_to_buy_counts_the_changes_the_plan_leaves_to_the_owner():
-    # PLAN: every 2 days from day 2 up to day 14 is seven changes; one foam dressing at each.
+    # PLAN: every 2 days from day 2 up to day 14 is seven changes; one foam dressing at each, and
+    # two rolls of elastic: hind cannon 22 cm, 35 cm high, padding 2.5 cm, 2 x 7 turns of 37.7 cm.
     bought = {p.item: p.number for p in a_sheet().purchases}
-    assert bought["foam dressing"] == 7
+    assert bought["hydrophilic foam dressing"] == 7
+    assert bought["cohesive elastic 10 cm x 4.5 m, roll"] == 14
     assert not a_sheet(plan=()).purchases

@@ -4,26 +4,35 @@ from __future__ import annotations
 
 import sys
 from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 from fieldnotes.cli.command import emit_json
 from fieldnotes.clinical.bandage import (
     Build,
     Entered,
+    Extent,
     Material,
+    Need,
     build_of,
     check_build,
     direction,
+    extent,
     kind_for,
     material,
+    needs,
 )
 from fieldnotes.clinical.reckoned_text import CAUTION, build_lines, material_lines
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
+from fieldnotes.domain.treatment import Bandage, Layer
 from fieldnotes.knowledge.bandages import Bandages, load_bandages
 from fieldnotes.knowledge.regions import Region, load_regions
 
 if TYPE_CHECKING:
     import argparse
+
+    from fieldnotes.knowledge.regions import RegionClass
+
+Needs: TypeAlias = tuple[Need, ...]
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -32,6 +41,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     for name in ("girth-cm", "height-cm", "padding-cm", "roll-cm", "roll-m", "overlap-percent"):
         parser.add_argument(f"--{name}", type=float, metavar="N")
     parser.add_argument("--passes", type=float, default=1, metavar="N")
+    parser.add_argument("--changes", type=int, default=1, metavar="N", help="material for so many")
 
 
 def _regions(text: str) -> tuple[Region, ...]:
@@ -50,35 +60,33 @@ def _side(regions: tuple[Region, ...]) -> str | None:
     return sides.pop() if len(sides) == 1 else None
 
 
-def _girth(args: argparse.Namespace, region: Region) -> tuple[float | None, str]:
-    """Give the girth and where it is from: typed, or the middle of the region's default."""
-    if args.girth_cm is not None:
-        return args.girth_cm, "measured"
-    if region.cls.girth_cm is None:
-        return None, ""
-    low, high = region.cls.girth_cm
-    return (low + high) / 2, f"default {low:g}-{high:g} cm ({region.cls.girth_source})"
-
-
 def _given(value: float | None, default: float) -> float:
     return default if value is None else value
 
 
-def _material(
-    args: argparse.Namespace, tables: Bandages, girth: float | None, height: float
-) -> Material | None:
-    if girth is None:
+def _material(args: argparse.Namespace, tables: Bandages, around: Extent) -> Material | None:
+    if around.girth_cm is None:
         return None
     roll = tables.roll
     return material(
-        girth,
-        _given(args.height_cm, height),
+        around.girth_cm,
+        around.height_cm,
         padding_cm=_given(args.padding_cm, roll.padding_cm),
         roll_cm=_given(args.roll_cm, roll.width_cm),
         roll_m=_given(args.roll_m, roll.length_m),
         overlap_percent=_given(args.overlap_percent, roll.overlap_percent),
         passes=args.passes,
     )
+
+
+def _needs(args: argparse.Namespace, tables: Bandages, build: Build, cls: RegionClass) -> Needs:
+    """Give what so many changes take, by material, as the load list and the handout count it."""
+    layers = tuple(
+        Layer(x.role, x.material, args.padding_cm if x.role == "padding" else x.thickness_cm)
+        for x in build.layers
+    )
+    bandage = Bandage(build.kind, layers, girth_cm=args.girth_cm, height_cm=args.height_cm)
+    return needs(tables, bandage, cls, args.changes)
 
 
 def _warnings(args: argparse.Namespace, tables: Bandages, build: Build) -> list[str]:
@@ -98,22 +106,23 @@ def _warnings(args: argparse.Namespace, tables: Bandages, build: Build) -> list[
 def _found(args: argparse.Namespace) -> tuple[dict[str, Any], Build, Material | None]:
     tables, regions = load_bandages(), _regions(" ".join(args.region))
     build = build_of(tables, kind_for(regions[0].cls))
-    girth, girth_source = _girth(args, regions[0])
-    height = _given(args.height_cm, tables.kind(build.kind).height_cm)
-    found = _material(args, tables, girth, height)
+    around = extent(tables, build.kind, regions[0].cls, args.girth_cm, args.height_cm)
+    found = _material(args, tables, around)
     document = {
         "region": regions[0].cls.standard_name if len(regions) > 1 else regions[0].standard_name,
         "kind": build.kind,
         "layers": [asdict(layer) for layer in build.layers],
-        "girth_cm": girth,
-        "girth_source": girth_source,
-        "height_cm": height,
+        "girth_cm": around.girth_cm,
+        "girth_source": around.girth_from,
+        "height_cm": around.height_cm,
         "turns": found.turns if found else None,
         "length_cm": found.length_cm if found else None,
         "rolls": found.rolls if found else None,
         "effective_girth_cm": found.effective_girth_cm if found else None,
         "coverage_turns": found.coverage_turns if found else None,
         "passes": args.passes,
+        "changes": args.changes,
+        "materials": [asdict(n) for n in _needs(args, tables, build, regions[0].cls)],
         "direction": direction(tables, _side(regions)),
         "warnings": _warnings(args, tables, build),
         "notes": list(build.notes),
@@ -129,6 +138,10 @@ def _lines(found: dict[str, Any], build: Build, need: Material | None) -> list[s
     else:
         told = (found["girth_cm"], found["girth_source"], found["height_cm"], found["passes"])
         lines += material_lines(need, *told)
+    lines.append(f"material for {found['changes']} change(s), spiral down and up again:")
+    lines += [
+        f"  {n['count']:g} {n['unit']} {n['item']} ({n['working']})" for n in found["materials"]
+    ]
     if found["direction"]:
         lines.append(f"direction: {found['direction']}")
     lines += [f"- {note}" for note in found["notes"]]

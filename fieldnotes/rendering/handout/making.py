@@ -7,12 +7,13 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fieldnotes.clinical.bandage import needs
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import Referral
-from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.paperwork import HandoutWording
 from fieldnotes.domain.text import clean, clean_line, clean_record
 from fieldnotes.planning.facts import owner_changes
+from fieldnotes.planning.supplies import changes_left, region_of
 from fieldnotes.rendering.handout.facts import (
     AWAY,
     bandage_now,
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.treatment import Bandage, Care
+    from fieldnotes.knowledge.bandages import Bandages
     from fieldnotes.knowledge.drugs import Drugs
     from fieldnotes.knowledge.handout import HandoutTexts
     from fieldnotes.knowledge.regions import Regions
@@ -56,6 +58,7 @@ class Tables:
     texts: HandoutTexts
     regions: Regions
     drugs: Drugs
+    bandages: Bandages
 
 
 def aftercare_sheet(
@@ -108,7 +111,7 @@ def aftercare_sheet(
         normal_temperature=" to ".join(temperature_text(c) for c in limits.normal_c),
         days=day_rows(case, open_tasks, today, ours=AWAY not in facts),
         bandages=_bandages(case, facts),
-        purchases=_purchases(case, open_tasks, texts) if "owner-changes" in facts else (),
+        purchases=_purchases(case, open_tasks, tables) if "owner-changes" in facts else (),
         bandage_notes=says("bandage"),
         mistakes=says("mistakes"),
         cast=says("cast"),
@@ -235,28 +238,15 @@ def _bandage(label: str, bandage: Bandage) -> BandageSheet:
     return BandageSheet(label, clean_line(bandage.kind), layers, change)
 
 
-CHANGE = "bandage change"  # the kind of task that takes the material of one bandage
-
-
-def _changes(label: str, tasks: tuple[FollowUp, ...]) -> int:
-    """Count the changes of a wound's bandage that the plan leaves to the owner."""
-    own = (t for t in tasks if t.by is Doer.OWNER and t.kind == CHANGE and label in t.wounds)
-    return sum(t.series.times(t.due) if t.series else 1 for t in own)
-
-
-def _purchases(
-    case: Case, tasks: tuple[FollowUp, ...], texts: HandoutTexts
-) -> tuple[Purchase, ...]:
+def _purchases(case: Case, tasks: tuple[FollowUp, ...], tables: Tables) -> tuple[Purchase, ...]:
     needed: dict[str, float] = {}
     for label, bandage in _owner_bandages(case):
-        changes = _changes(label, tasks)
-        for layer in bandage.layers:
-            material = layer.material.casefold()
-            supply = next((s for s in texts.supplies if s.match in material), None)
-            item = supply.item if supply else clean_line(layer.material)
-            per_change = supply.per_change if supply else 1.0
-            needed[item] = needed.get(item, 0) + changes * per_change
-    return tuple(Purchase(item, math.ceil(number)) for item, number in needed.items() if number)
+        changes = changes_left(case, label, tasks)
+        region = region_of(case, label, tables.regions)
+        for need in needs(tables.bandages, bandage, region, changes):
+            item = need.item if need.unit == "piece" else f"{need.item}, {need.unit}"
+            needed[clean_line(item)] = needed.get(clean_line(item), 0) + need.count
+    return tuple(Purchase(item, math.ceil(number)) for item, number in needed.items())
 
 
 def _ointments(case: Case) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from fieldnotes.clinical.bandage import Build, build_of, direction, material
+from fieldnotes.clinical.bandage import Build, build_of, direction, extent, needs
 from fieldnotes.clinical.dressing import WoundState, choose_dressing
 from fieldnotes.domain.treatment import Bandage, ClosureMethod, Layer
 from fieldnotes.tui.fields.choices import ChoiceField, lettered
@@ -78,30 +78,25 @@ def _layer_field(c: str, number: int, layer: BuiltLayer) -> Field:
     )
 
 
-def _turns(tables: BandageTables, kind: str, region: Region) -> str:
-    """Say which way to wind and how much elastic one pass takes, where the girth is known."""
-    girth, roll = region.cls.girth_cm, tables.bandages.roll
+def _takes(tables: BandageTables, kind: str, build: Build, region: Region) -> str:
+    """Say which way to wind and what one change takes, with how that was reckoned."""
     way = direction(tables.bandages, region.side)
     words = [f"turns {way} seen from above"] if way else []
-    if girth is not None:
-        need = material(
-            sum(girth) / 2, tables.bandages.kind(kind).height_cm, padding_cm=roll.padding_cm,
-            roll_cm=roll.width_cm, roll_m=roll.length_m, overlap_percent=roll.overlap_percent,
-        )  # fmt: skip
-        words.append(f"about {need.turns:.0f} turns, {need.rolls} roll(s) of {roll.width_cm:g} cm")
+    layers = tuple(Layer(x.role, x.material, x.thickness_cm) for x in build.layers)
+    found = needs(tables.bandages, Bandage(kind, layers), region.cls)
+    words += [f"{n.count:g} {n.unit} {n.item}: {n.working}" for n in found if n.metres]
     return "; ".join(words)
 
 
 def _sizes(c: str, kind: str, region: Region, tables: BandageTables) -> tuple[Field, ...]:
-    girth = region.cls.girth_cm
-    height = tables.bandages.kind(kind).height_cm
+    around = extent(tables.bandages, kind, region.cls)
     return (
         NumberField(key=f"{c}.girth_cm", label="Girth", unit="cm", least=5, most=300,
-                    default=f"{sum(girth) / 2:g}" if girth else "",
+                    default=f"{around.girth_cm:g}" if around.girth_cm else "",
                     also=(f"{c}.bandage.girth_cm",),
                     hint="mean of top and bottom, without padding; the rolls are counted from it"),
         NumberField(key=f"{c}.height_cm", label="Covered height", unit="cm", least=1, most=200,
-                    default=f"{height:g}", also=(f"{c}.bandage.height_cm",)),
+                    default=f"{around.height_cm:g}", also=(f"{c}.bandage.height_cm",)),
     )  # fmt: skip
 
 
@@ -117,7 +112,7 @@ def bandage_pane(
     """Give the page of one wound's bandage; `vets` if what lies beneath makes it the vet's."""
     c = f"care.{label}"
     build = suggested(tables, kind, state)
-    notes = "; ".join((*build.notes, _turns(tables, kind, region))).strip("; ")
+    notes = "; ".join((*build.notes, _takes(tables, kind, build, region))).strip("; ")
     return Pane(f"bandage-{label}", f"Bandage {label}", (
         *(_layer_field(c, n, layer) for n, layer in enumerate(build.layers, 1)),
         Field(key=f"{c}.layers", label="Further layers", hint=f"outside these.\n{notes}"),

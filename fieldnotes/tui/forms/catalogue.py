@@ -55,6 +55,7 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "own_choice": formulary_forms.own_choice,
     "own_mark": formulary_forms.own_mark,
     "own_price": formulary_forms.own_price,
+    "material_price": formulary_forms.material_price,
     "road_call": road_forms.call,
     "road_days": road_forms.days,
     "stock": road_forms.stock,
@@ -71,5 +72,5 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
 }
 NEEDS_CASE = frozenset(OPENERS) - {
     "first_visit", "horse", "owner", "premises", "practice", "new_rule",
-    "road_call", "road_days", "stock", "mail_server",
+    "road_call", "road_days", "stock", "mail_server", "material_price",
 }  # fmt: skip

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.formulary import MEASURES
+from fieldnotes.clinical.costs import strength_item
 from fieldnotes.domain.errors import Problem, RefusedInputError
 from fieldnotes.tui.fields.choices import YES_NO, ChoiceField, ManyField, lettered
-from fieldnotes.tui.fields.field import Field
+from fieldnotes.tui.fields.field import Field, Option
 from fieldnotes.tui.fields.measures import NumberField
+from fieldnotes.tui.forms.finding import find_among
 from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
 
 if TYPE_CHECKING:
@@ -36,14 +38,14 @@ class DecisionForm(Form):
         desk: Casework,
         name: str,
         words: str,
-        drug: Drug,
+        drug: Drug | None,
         fields: Fields,
         decide: Callable[[Formulary, Reading], Saved],
     ) -> None:
         self._desk = desk
         self.name = name
-        self.case = drug.id
-        self.title = f"{words}: {drug.name}"
+        self.case = drug.id if drug else ""
+        self.title = f"{words}: {drug.name}" if drug else words
         self._pane = (Pane(name, words, fields),)
         self._decide = decide
 
@@ -153,7 +155,7 @@ def own_mark(desk: Casework, drug_id: str) -> Form:
 def own_price(desk: Casework, drug_id: str) -> Form:
     """Give the form for the price of one of a drug's strengths."""
     drug = desk.formulary.drug(drug_id)
-    items = [(f"{drug.name} {s.amount:g} {drug.unit}/{s.per}", s.per) for s in drug.strengths]
+    items = [(strength_item(drug.name, drug.unit, s), s.per) for s in drug.strengths]
     last = next(iter(desk.formulary.prices()), None)
     fields = (
         ChoiceField(key="item", label="One measure of", required=True, default="0",
@@ -168,3 +170,24 @@ def own_price(desk: Casework, drug_id: str) -> Form:
         return f.set_price(item, per, r.get("amount"), r.get("currency", ""))
 
     return DecisionForm(desk, "own_price", "Price", drug, fields, decide)
+
+
+def material_price(desk: Casework, _ref: str = "") -> Form:
+    """Give the form for the price of a material or anything else the load list names."""
+    units = desk.road.loadable()
+    last = next(iter(desk.formulary.prices()), None)
+    fields = (
+        find_among("item", "One", tuple(Option(x, f"{x} ({units[x]})") for x in sorted(units)),
+                   "item", required=True, free=True, hint="as the load list has it, or any other"),
+        Field(key="per", label="Counted in", hint="empty: as the load list has it"),
+        NumberField(key="amount", label="Costs", required=True, hint="0 takes the price away"),
+        Field(key="currency", label="Currency", default=last.currency if last else "EUR",
+              required=True),
+    )  # fmt: skip
+
+    def decide(f: Formulary, r: Reading) -> Saved:
+        item = r.get("item", "")
+        per = r.get("per") or units.get(item, "each")
+        return f.set_price(item, per, r.get("amount"), r.get("currency", ""))
+
+    return DecisionForm(desk, "material_price", "Price of a material", None, fields, decide)

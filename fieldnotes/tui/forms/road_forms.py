@@ -129,9 +129,7 @@ def withdraw(desk: Casework, stop: str) -> Form:
 
 def stock(desk: Casework, _ref: str = "") -> Form:
     """Give the form that counts an item in the truck."""
-    services = desk.knowledge.services.services
-    items = sorted({need.item for s in services for need in s.items})
-    known = tuple(Option(item, item) for item in items)
+    known = tuple(Option(item, item) for item in sorted(desk.road.loadable()))
     fields = (
         find_among("item", "Item", known, "item", required=True, free=True,
                    hint="as the load list has it, or any other"),

@@ -238,15 +238,16 @@ def overdue_rows(lines: Iterable[DueLine], today: dt.date, width: int) -> tuple[
 
 
 def load_text(board: Board, width: int, *, full: bool) -> Content:
-    """Give what to load, item by item."""
+    """Give what to load, item by item; in full with the stops and how it was reckoned."""
     lines = []
     for load in board.load:
-        count = f"{load.count:g} {load.unit}"
         cost = board.costs.get(load.item)
         item = f"{load.item}, {cost.amount:,.2f} {cost.currency}" if cost else load.item
+        item += f", {load.leave:g} to leave" if load.leave else ""
         short = f"! short of {load.short:g}: " if load.short else ""
         words = fitted(f"{short}{item}", width - 11, "bold $overdue" if short else "")
-        lines.append(joined((fitted(count, 9, right=True), words)))
+        lines.append(joined((fitted(load.amount, 9, right=True), words)))
         if full:
-            lines.append(wrapped(", ".join(load.stops), width, "$quiet", 11))
+            told = (", ".join(load.stops), *load.why)
+            lines += [wrapped(text, width, "$quiet", 11) for text in told]
     return Content("\n").join(lines) if lines else Content.styled("Nothing to load.", "$quiet")
