@@ -75,3 +75,18 @@ def test_the_practice_goes_by_one_published_dose_and_marks_a_drug(desk, app):
     seen = run(app, choose, (120, 40))
     assert any(r.chosen for r in desk.formulary.drug("acepromazine").regimens), seen
     assert "acepromazine" in desk.pharmacy.registered(), seen
+
+
+def test_a_roll_gets_its_price_and_the_load_list_its_cost(desk, app):
+    async def price(keys):
+        await keys.press("i")
+        await keys.free_text("cohesive")
+        await keys.press("enter", "enter")
+        await keys.type("2.5")
+        await keys.press("ctrl+s")
+
+    seen = run(app, price, (120, 40))
+    (found,) = desk.formulary.prices()
+    assert (found.item, found.per, found.amount) == (
+        "cohesive elastic 10 cm x 4.5 m", "roll", 2.5
+    ), seen  # fmt: skip
