@@ -32,6 +32,7 @@ from fieldnotes.domain.entries import (
 )
 from fieldnotes.domain.errors import Problem, RefusedInputError, UnknownNameError
 from fieldnotes.domain.followups import Doer
+from fieldnotes.domain.patients import FoodChain, Sex
 from fieldnotes.domain.pictures import Measurement, Photograph
 from fieldnotes.knowledge.routes import is_injected
 from fieldnotes.planning.workdays import holiday_region_fault
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.entries import Body
     from fieldnotes.domain.mail import MailServer
+    from fieldnotes.domain.patients import Horse
     from fieldnotes.domain.register import Register
     from fieldnotes.domain.treatment import Bandage, DrugDispensed, DrugGiven
     from fieldnotes.domain.wounds import Finding, Wound
@@ -50,6 +52,7 @@ if TYPE_CHECKING:
 
 Problems = Iterator[Problem]
 CLOCK_SLACK = dt.timedelta(minutes=15)
+LONGEST_GESTATION_DAYS = 450  # a donkey's may pass 14 months (from memory)
 SIGNED = {"lat", "lon", "x_cm", "y_cm", "angle_deg", "level"}  # all else is counted from nothing
 
 
@@ -231,6 +234,25 @@ def server_problems(server: MailServer | None) -> Problems:
         yield Problem("from", email_fault(server.sender))
 
 
+def _mare_problems(horse: Horse, today: dt.date) -> Problems:
+    """Check what only a mare can be, and when she can foal."""
+    male = horse.sex in {Sex.GELDING, Sex.STALLION}
+    for field, said in (("foaling_due", horse.foaling_due), ("lactating", horse.lactating)):
+        if said and male:
+            yield Problem(field, f"only a mare foals; this one is a {horse.sex}")
+    if horse.foaling_due is not None and (horse.foaling_due - today).days > LONGEST_GESTATION_DAYS:
+        yield Problem("foaling_due", "no mare or jenny is in foal for so long")
+
+
+def status_problems(before: Horse, after: Horse) -> Problems:
+    """Check a change of the food-chain status: out of it only by consent, and then for life."""
+    change = (before.food_chain, after.food_chain)
+    if change == (FoodChain.INTENDED, FoodChain.EXCLUDED):
+        yield Problem("food_chain", "write a consent (food chain exclusion) with its document date")
+    if before.food_chain is FoodChain.EXCLUDED is not after.food_chain:
+        yield Problem("food_chain", "an exclusion from the food chain is for life")
+
+
 def register_problems(body: Body, register: Register, today: dt.date) -> Problems:
     """Check a record of the register."""
     match body:
@@ -241,6 +263,7 @@ def register_problems(body: Body, register: Register, today: dt.date) -> Problem
                 yield Problem("born", "born in the future")
             if horse.premises not in register.premises:
                 yield Problem("premises", "choose where the horse stands")
+            yield from _mare_problems(horse, today)
         case PracticeSet(practice):
             try:
                 ZoneInfo(practice.zone)

@@ -127,7 +127,9 @@ def standing(bed: Bedside) -> tuple[Caution, ...]:
 def clearance_dates(bed: Bedside) -> tuple[Clearance, ...]:
     """Give every published competition time still running, the earliest end first."""
     drugs = {d.id: d for d in bed.library.drugs}
-    found = (c for c in clearances(drugs, recorded(bed)) if c.until > bed.now)
+    found = (
+        c for c in clearances(drugs, recorded(bed), bed.horse.governing_body) if c.until > bed.now
+    )
     return tuple(sorted(found, key=lambda c: c.until))
 
 

@@ -258,6 +258,7 @@ def patient_of(bed: Bedside, visit: Visit) -> Patient:
         allergies=tuple(a.partition(":")[0] for a in horse.allergies),
         food_chain=food_chain(bed).value,
         competes=horse.competes,
+        governing_body=horse.governing_body,
         tetanus_unvaccinated=horse.tetanus.history is not TetanusHistory.DATED
         or horse.tetanus.finished is False,
         jurisdiction=bed.library.jurisdiction,

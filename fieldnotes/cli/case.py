@@ -201,7 +201,12 @@ def _clearance_lines(times: tuple[Clearance, ...], file: CaseFile, now: dt.datet
     if not file.horse.competes or not times:
         return []
     head = "may be found at a competition until (no withdrawal time: add a margin)"
-    return [head, *(f"  {local(t.until, now):%d %b %Y %H:%M}  {t.name}, {t.body}" for t in times)]
+    own = file.horse.governing_body
+    return [
+        f"{head}, under the rules of {own}" if own else head,
+        *(f"  {local(t.until, now):%d %b %Y %H:%M}  {t.name}, {t.body}"
+          f"{'' if t.own or not own else ' (another body)'}" for t in times),
+    ]  # fmt: skip
 
 
 def _export(args: argparse.Namespace) -> int:

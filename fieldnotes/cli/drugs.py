@@ -68,7 +68,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     register = actions.add_parser("register", help="print the register of a period")
     register.add_argument("--from", dest="start", metavar="D", help="first day (30 days ago)")
     register.add_argument("--to", dest="end", metavar="D", help="last day (today)")
-    register.add_argument("--format", choices=("text", "markdown", "csv"), default="text")
+    register.add_argument("--format", choices=("text", "markdown", "html", "csv"), default="text")
     register.add_argument("--output", metavar="FILE")
 
 

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Any
 
 import msgspec
 
+from fieldnotes.casework.register_page import PERIOD_DAYS, register_page
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import day, write_out
 from fieldnotes.cli.text import columns, plain
-from fieldnotes.rendering import vial_register
 from fieldnotes.rendering.vial_register import discrepancy_text, ml
 
 if TYPE_CHECKING:
@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.pharmacy import OpenDose
     from fieldnotes.domain.vial_book import VialAccount, VialLine
-
-PERIOD_DAYS = 30
 
 
 def _discrepancy(account: VialAccount) -> dict[str, Any] | None:
@@ -134,9 +132,8 @@ def print_register(desk: Casework, args: argparse.Namespace) -> int:
     """Print the register from one day to another."""
     end = day(args.end, "--to") or desk.today()
     start = day(args.start, "--from") or end - dt.timedelta(days=PERIOD_DAYS)
-    report, zone = desk.pharmacy.report(start, end), desk.now().tzinfo
-    horses = {h.id: h.name for h in desk.register().horses.values()}
     if args.json:
+        report = desk.pharmacy.report(start, end)
         emit_json({
             "from": start.isoformat(),
             "to": end.isoformat(),
@@ -153,25 +150,5 @@ def print_register(desk: Casework, args: argparse.Namespace) -> int:
             "open_doses": [open_document(x) for x in report.open_doses],
         })  # fmt: skip
         return 0
-    if args.format == "csv":
-        write_out(vial_register.csv_rows(report.accounts, horses).encode("utf-8"), args.output)
-        return 0
-    title = (
-        f"Controlled drugs, {start:%d %b %Y} to {end:%d %b %Y}",
-        f"{report.practice}, printed {report.printed_at:%d %b %Y %H:%M}",
-        *([f"{report.law.id}: {report.law.asks} ({report.law.source})"] if report.law else []),
-    )
-    rows = {
-        p.account.vial.id: [
-            vial_register.line_cells(line, report.people, horses, zone) for line in p.lines
-        ]
-        for p in report.accounts
-    }
-    notes = [
-        f"Not booked: {x.name} {'' if x.amount is None else f'{plain(x.amount)} {x.unit} '}to "
-        f"{x.horse} on {x.at.astimezone(zone):%d %b %Y %H:%M} (case {x.case}, dose {x.id})"
-        for x in report.open_doses
-    ]
-    make = vial_register.markdown if args.format == "markdown" else vial_register.text
-    write_out(make(title, report.accounts, rows, notes).encode("utf-8"), args.output)
+    write_out(register_page(desk, start, end, args.format), args.output)
     return 0

@@ -62,6 +62,8 @@ def show_case(file: CaseFile, now: dt.datetime) -> str:
         f"injured {local(case.opened.injured_at, now):%d %b %Y %H:%M}: {case.opened.mechanism}",
         seen_words(case),
     ]
+    if told := horse.status_words():
+        lines.append("; ".join(told))
     if file.missing:
         lines.append(f"missing: {', '.join(file.missing)}")
     for wound in file.wounds:

@@ -161,9 +161,11 @@ def _course(found: _Round, rule: Rule) -> Iterator[Finding]:
 def _competition(found: _Round, rule: Rule) -> Iterator[Finding]:
     if not found.patient.competes:
         return
-    for clear in clearances(found.drugs, found.treatments):
+    body = found.patient.governing_body
+    for clear in clearances(found.drugs, found.treatments, body):
         when = f"{clear.until:%Y-%m-%d %H:%M}"
-        detail = f"{clear.kind} ({clear.body}): not before {when}; {clear.source}"
+        other = "" if clear.own or not body else f", not {body}"
+        detail = f"{clear.kind} ({clear.body}{other}): not before {when}; {clear.source}"
         yield _finding(rule, (clear.name,), detail)
 
 
@@ -177,14 +179,20 @@ def _food_chain(found: _Round, rule: Rule) -> Iterator[Finding]:
             yield _finding(rule, (drug.name,), f"{caution.text} ({caution.source})")
 
 
+def _meets(allergy: str, name: str, classes: tuple[str, ...]) -> bool:
+    """Whether an allergy means a drug: part of its name, or its name or class in the words."""
+    said = " ".join(allergy.casefold().replace("-", " ").split())
+    names = [" ".join(x.casefold().replace("-", " ").split()) for x in (name, *classes)]
+    return bool(said) and (said in names[0] or any(x in said for x in names))
+
+
 def _allergies(found: _Round) -> Iterator[Finding]:
     for treatment in found.treatments:
         name = found.name(treatment)
         drug = found.drugs.get(treatment.drug)
         known = (*treatment.classes, *(drug.classes if drug else ()))
         for allergy in found.patient.allergies:
-            said = allergy.casefold().strip()
-            if said and (said in name.casefold() or any(said == c.casefold() for c in known)):
+            if _meets(allergy, name, known):
                 why = f"{name}: the record names an allergy to {allergy}"
                 yield Finding("allergy", "block", (name,), why, "the animal's own record", True)
 

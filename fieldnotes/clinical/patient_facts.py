@@ -28,6 +28,7 @@ class Patient:
     allergies: tuple[str, ...] = ()
     food_chain: str = "unknown"
     competes: bool = False
+    governing_body: str = ""
     tetanus_unvaccinated: bool = False
     jurisdiction: str = ""
 

@@ -264,3 +264,15 @@ class Horse:
     def age_days(self, on: dt.date) -> int | None:
         """Give the age in days, or None if the birth date is not known."""
         return None if self.born is None else (on - self.born).days
+
+    def status_words(self) -> tuple[str, ...]:
+        """Give what treatment must heed: allergies, food chain, competition, pregnancy."""
+        due = self.foaling_due
+        said = (
+            (f"! allergy: {', '.join(self.allergies)}", bool(self.allergies)),
+            (f"food chain: {self.food_chain}", self.food_chain is not FoodChain.UNKNOWN),
+            (f"competes {self.governing_body}".strip(), self.competes),
+            (f"in foal, due {due:%d %b %Y}" if due else "", due is not None),
+            ("foal at foot", self.lactating),
+        )
+        return tuple(words for words, true in said if true)

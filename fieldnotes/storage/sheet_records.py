@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 from fieldnotes.domain.entries import HorseSet, OwnerSet, PremisesSet
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.patients import (
+    FoodChain,
     Horse,
     Owner,
     Party,
@@ -39,6 +40,8 @@ E = TypeVar("E", bound=StrEnum)
 RegisterRow = OwnerSet | PremisesSet | HorseSet
 _EMAIL = re.compile(r"[^@\s]+@[^@\s]+\.[^@\s]+")
 _UNFIT = re.compile(r"[^a-z0-9]+")
+_PARTS = re.compile(r"[;,]")
+_YES, _NO = ("yes", "y", "true", "1", "x"), ("", "no", "n", "false", "0")
 
 
 @dataclass(frozen=True)
@@ -96,8 +99,8 @@ class _Row:
             raise _FaultError(name, f"{text} is not within {least:g} to {most:g}")
         return value
 
-    def date(self, name: str) -> dt.date | None:
-        """Give an ISO date that is not to come, None for an empty cell."""
+    def date(self, name: str, *, coming: bool = False) -> dt.date | None:
+        """Give an ISO date, one that is not to come unless it may be; None for an empty cell."""
         text = self.text(name)
         if not text:
             return None
@@ -105,9 +108,21 @@ class _Row:
             found = dt.date.fromisoformat(text)
         except ValueError:
             raise _FaultError(name, f"{text!r} is not a date like 2019-04-30") from None
-        if found > self.today:
+        if found > self.today and not coming:
             raise _FaultError(name, f"{text} is in the future")
         return found
+
+    def yes(self, name: str) -> bool:
+        """Give whether a cell says yes; an empty one says no."""
+        text = self.text(name).casefold()
+        if text not in {*_YES, *_NO}:
+            raise _FaultError(name, f"{text!r} is neither yes nor no")
+        return text in _YES
+
+    def listed(self, name: str) -> tuple[str, ...]:
+        """Give the parts of a cell, divided by ; or a comma."""
+        parts = (part.strip() for part in _PARTS.split(self.text(name)))
+        return tuple(part for part in parts if part)
 
     def one_of(self, name: str, kind: type[E], default: E | None) -> E:
         """Give one of the known words."""
@@ -186,6 +201,12 @@ def _horse(row: _Row, new_id: str) -> HorseSet:
             microchip=row.text("microchip"),
             document=row.text("document"),
             weights=(Weight(kg, WeightMethod.OWNER, row.today),) if kg is not None else (),
+            food_chain=row.one_of("food_chain", FoodChain, FoodChain.UNKNOWN),
+            competes=row.yes("competes"),
+            governing_body=row.text("governing_body"),
+            allergies=row.listed("allergies"),
+            foaling_due=row.date("foaling_due", coming=True),
+            lactating=row.yes("lactating"),
             note=row.text("note"),
         )
     )

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.tui.forms import (
     flag_answer,
     formulary_forms,
+    horse_form,
     post_forms,
     register_forms,
     road_forms,
@@ -14,9 +15,11 @@ from fieldnotes.tui.forms import (
     small,
     vial_forms,
 )
+from fieldnotes.tui.forms.death import DeathForm
 from fieldnotes.tui.forms.first_visit import FirstVisit
 from fieldnotes.tui.forms.photo import AddPhoto
 from fieldnotes.tui.forms.recheck import Recheck
+from fieldnotes.tui.forms.register_print import RegisterPrint
 from fieldnotes.tui.forms.report import Report
 
 if TYPE_CHECKING:
@@ -33,13 +36,14 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "photo": AddPhoto,
     "outcome": small.outcome,
     "discharge": small.discharge,
-    "death": small.death,
+    "death": DeathForm,
     "referral": small.referral,
     "hold": small.hold,
     "consent": small.consent,
     "amendment": small.amendment,
     "flag_answer": flag_answer.flag_answer,
-    "horse": register_forms.horse,
+    "horse": horse_form.new_horse,
+    "animal": horse_form.animal,
     "owner": register_forms.owner,
     "premises": register_forms.premises,
     "practice": register_forms.practice,
@@ -69,8 +73,10 @@ OPENERS: Mapping[str, Callable[[Casework, str], Form]] = {
     "vial_count": vial_forms.count,
     "vial_correct": vial_forms.correct,
     "vial_book": vial_forms.book,
+    "vial_print": RegisterPrint,
 }
 NEEDS_CASE = frozenset(OPENERS) - {
     "first_visit", "horse", "owner", "premises", "practice", "new_rule",
     "road_call", "road_days", "stock", "mail_server", "material_price",
+    "vial_print",
 }  # fmt: skip

@@ -1,4 +1,4 @@
-"""Forms of one page for the register: horse, owner, premises, practice."""
+"""Forms of one page for the register: owner, premises, practice."""
 
 from __future__ import annotations
 
@@ -6,33 +6,15 @@ import secrets
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.entries import REGISTER, Body, HorseSet, OwnerSet, PracticeSet, PremisesSet
-from fieldnotes.domain.patients import (
-    Horse,
-    Owner,
-    Party,
-    PartyRole,
-    Position,
-    Practice,
-    Premises,
-    Sex,
-    Species,
-    Tetanus,
-    TetanusHistory,
-    Weight,
-    WeightMethod,
-)
+from fieldnotes.domain.entries import REGISTER, Body, OwnerSet, PracticeSet, PremisesSet
+from fieldnotes.domain.patients import Owner, Position, Practice, Premises
 from fieldnotes.planning.positions import decimal_degrees
-from fieldnotes.tui.fields.choices import ChoiceField, lettered, of_words
 from fieldnotes.tui.fields.field import Field, LongText
-from fieldnotes.tui.fields.measures import NumberField
-from fieldnotes.tui.fields.moments import ClockField, DateField
+from fieldnotes.tui.fields.moments import ClockField
 from fieldnotes.tui.fields.position import PositionField
-from fieldnotes.tui.forms.finding import find_among, named
 from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
 
 if TYPE_CHECKING:
-    import datetime as dt
     from collections.abc import Callable
 
     from fieldnotes.casework.desk import Casework
@@ -40,7 +22,6 @@ if TYPE_CHECKING:
     from fieldnotes.domain.errors import Problem
 
 Fields = tuple[Field, ...]
-COURSES = lettered((("finished", "finished"), ("first", "dose 1 only")))
 
 
 class RegisterForm(Form):
@@ -59,7 +40,7 @@ class RegisterForm(Form):
         self._desk = desk
         self.name, self.case = name, case
         self.title = words
-        self._pane = (Pane(name, words, fields),)
+        self._pane: tuple[Pane, ...] = (Pane(name, words, fields),)
         self._build = build
 
     def panes(self, answers: Answers) -> tuple[Pane, ...]:
@@ -121,50 +102,6 @@ def premises(desk: Casework, _ref: str = "") -> Form:
         lambda r: PremisesSet(Premises(_new_id("place"), r.get("name", ""), r.get("address", ""),
                                        r.get("position"), r.get("access", ""))),
     )  # fmt: skip
-
-
-def _tetanus(last: dt.date | None, course: str) -> Tetanus:
-    finished = {"finished": True, "first": False}.get(course)
-    return Tetanus(TetanusHistory.DATED, last, finished) if last else Tetanus()
-
-
-def horse(desk: Casework, _ref: str = "") -> Form:
-    """Give the form for a new horse."""
-    register, today = desk.register(), desk.today()
-    fields = (
-        Field(key="name", label="Name", required=True),
-        ChoiceField(key="species", label="Species", given=of_words(s.value for s in Species),
-                    default=Species.HORSE, required=True),
-        find_among("owner", "Owner", named(register.owners), "owner", required=True),
-        find_among("premises", "Place", named(register.premises), "premises", required=True),
-        ChoiceField(key="sex", label="Sex", given=of_words(s.value for s in Sex)),
-        DateField(key="born", label="Born", today=today, past=True),
-        NumberField(key="weight_kg", label="Weight", unit="kg", least=20, most=1200),
-        ChoiceField(key="method", label="Weight by", default=WeightMethod.TAPE,
-                    given=of_words(m.value for m in WeightMethod)),
-        DateField(key="tetanus", label="Last tetanus", today=today, past=True,
-                  hint="empty: unknown"),
-        ChoiceField(key="tetanus_course", label="Tetanus course", given=COURSES,
-                    hint="was that dose the first of a course only?"),
-        Field(key="breed", label="Breed"),
-        Field(key="microchip", label="Microchip"),
-        LongText(key="note", label="Note"),
-    )  # fmt: skip
-
-    def build(r: Reading) -> Body:
-        kg, last = r.get("weight_kg"), r.get("tetanus")
-        method = WeightMethod(r.get("method") or WeightMethod.TAPE)
-        return HorseSet(Horse(
-            id=_new_id("horse"), name=r.get("name", ""),
-            species=Species(r.get("species") or Species.HORSE), premises=r.get("premises", ""),
-            parties=(Party(PartyRole.OWNER, r.get("owner", "")),),
-            sex=Sex(r.get("sex") or Sex.UNKNOWN), born=r.get("born"),
-            weights=() if kg is None else (Weight(kg, method, today),),
-            tetanus=_tetanus(last, r.get("tetanus_course") or ""),
-            breed=r.get("breed", ""), microchip=r.get("microchip", ""), note=r.get("note", ""),
-        ))  # fmt: skip
-
-    return RegisterForm(desk, "horse", "New horse", fields, build)
 
 
 def practice_fields(known: Practice) -> Fields:

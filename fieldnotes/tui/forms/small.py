@@ -9,7 +9,6 @@ from fieldnotes.domain.entries import (
     Amendment,
     Body,
     CaseEnd,
-    Death,
     Discharge,
     FollowUpOutcome,
     Hold,
@@ -148,23 +147,6 @@ def discharge(desk: Casework, ref: str) -> Form:
                       LongText(key="text", label="Words")),
         lambda r: Discharge(CaseEnd(r.get("end") or CaseEnd.HEALED), r.get("on"),
                             r.get("text", "")),
-    )  # fmt: skip
-
-
-def death(desk: Casework, ref: str) -> Form:
-    """Give the form for a death."""
-    names = (
-        ("cause", "Cause"),
-        ("consented_by", "Consented by"),
-        ("method", "Method"),
-        ("drug", "Drug"),
-    )
-    return CaseForm(
-        desk, ref, "death", "Death",
-        lambda d, _: (_on(d), ChoiceField(key="euthanased", label="Euthanased", given=YES_NO),
-                      *(Field(key=k, label=label) for k, label in names)),
-        lambda r: Death(r.get("on"), bool(r.get("euthanased")),
-                        **{k: r.get(k, "") for k, _ in names}),
     )  # fmt: skip
 
 

@@ -49,7 +49,7 @@ def _horse(file: CaseFile, today: dt.date) -> list[str]:
     weight = horse.weight()
     if weight is not None:
         words.append(f"{weight.kg:g} kg ({weight.method.value}, {weight.on.day} {weight.on:%b})")
-    words += [f"! allergy: {', '.join(horse.allergies)}"] if horse.allergies else []
+    words += horse.status_words()
     return [w for w in words if w]
 
 

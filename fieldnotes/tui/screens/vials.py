@@ -57,7 +57,7 @@ class VialsScreen(RecordScreen):
         "The register of controlled drugs: each vial with the balance reckoned from its entries. "
         "A count that differs is a discrepancy until an entry explains it; nothing is ever "
         "overwritten. A dose given in a visit without a vial is listed as not booked; Enter books "
-        "it. 'fieldnotes drugs register' prints a period. Law and licence rule."
+        "it. p writes the register of a period into a file. Law and licence rule."
     )
 
     def __init__(self) -> None:
@@ -139,7 +139,7 @@ class VialsScreen(RecordScreen):
     def action_form(self, name: str) -> None:
         """Open a form, about the vial under the cursor where it needs one."""
         mark = self.chosen_case()
-        if name == "vial_receive":
+        if name in {"vial_receive", "vial_print"}:
             self._prepare(name, "", None)
         elif not mark or mark.startswith(DOSE):
             self.say("! choose a vial first; n takes one into stock", "overdue")

@@ -1,0 +1,77 @@
+"""A death with what was drawn for it: the record first, then the controlled-drug register."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from typing import TYPE_CHECKING
+
+from fieldnotes.domain.errors import Problem, StoreError
+from fieldnotes.domain.vials import MoveKind, VialMove
+
+if TYPE_CHECKING:
+    import datetime as dt
+    from collections.abc import Iterator
+
+    from fieldnotes.casework.desk import Casework
+    from fieldnotes.casework.views import Saved
+    from fieldnotes.domain.entries import Death
+
+EUTHANASIA = "euthanasia"
+Draw = tuple[str, float]
+"""The mark of a vial and the mL that came out of it."""
+
+
+def death_problems(
+    desk: Casework, ref: str, death: Death, draws: tuple[Draw, ...], why: str, *, unbooked: bool
+) -> Iterator[Problem]:
+    """Check a death, and each draw for it; a registered drug needs its vial, or a plain no."""
+    yield from desk.check(ref, death)
+    if draws and not death.euthanased:
+        yield Problem("vial.0", "nothing is drawn for a death that was not euthanasia")
+    named = desk.pharmacy.registered()
+    said = death.drug.strip().casefold()
+    if death.euthanased and said in {d.casefold() for d in named} and not draws and not unbooked:
+        yield Problem("vial.0", f"{death.drug} is in the register: which vial did it come from?")
+    marks = [mark for mark, _ in draws]
+    if len(marks) != len(set(marks)):
+        yield Problem("vial.1", "the same vial twice: add the volumes up")
+    for n, move in enumerate(_moves(desk, ref, death, draws, why)):
+        fields = {"volume_ml": f"drawn.{n}", "vial": "why", "reason": "why"}
+        for problem in desk.pharmacy.problems(move):
+            yield Problem(fields.get(problem.field, "on"), problem.message)
+
+
+def record_death(
+    desk: Casework, ref: str, death: Death, draws: tuple[Draw, ...], why: str
+) -> Saved:
+    """Write the death, then its draws.
+
+    A draw that cannot be written is no reason to say the death was not: the next count shows it.
+    """
+    saved = desk.record(ref, death)
+    with suppress(StoreError):
+        for move in _moves(desk, ref, death, draws, why or EUTHANASIA):
+            desk.pharmacy.write(move)
+    return saved
+
+
+def _moves(
+    desk: Casework, ref: str, death: Death, draws: tuple[Draw, ...], why: str
+) -> tuple[VialMove, ...]:
+    case = desk.case(ref)
+    return tuple(
+        VialMove(
+            mark, MoveKind.DRAWN, volume, _moment(desk, mark, death.on), desk.author(),
+            case=case.ref, horse=case.opened.horse, reason=why,
+        )
+        for mark, volume in draws
+    )  # fmt: skip
+
+
+def _moment(desk: Casework, mark: str, on: dt.date) -> dt.datetime:
+    """Give when it was drawn: now, or the end of an earlier day, after the vial came in."""
+    now = desk.now()
+    if on >= now.date():
+        return now
+    last = now.replace(year=on.year, month=on.month, day=on.day, hour=23, minute=59)
+    return max(last, desk.pharmacy.account(mark).vial.received_at)
