@@ -183,6 +183,21 @@ def _lower_wrap(bandage: Bandage) -> bool | None:
     return False if any(x.role in OUTER for x in bandage.layers) else None
 
 
+def _padding_layers(bandage: Bandage) -> int | None:
+    """Count the layers of padding, None where it is not said how many."""
+    passes = [x.passes for x in bandage.layers if x.role == "padding"]
+    known = [p for p in passes if p is not None]
+    return int(sum(known)) if known and len(known) == len(passes) else None
+
+
+def _tight_elastic(bandage: Bandage) -> bool | None:
+    """Tell whether elastic that is not called loose goes round; None without an outer layer."""
+    outer = [x.material.casefold() for x in bandage.layers if x.role in OUTER]
+    if not outer:
+        return None
+    return any(word in m for m in outer for word in ELASTIC if "loose" not in m)
+
+
 def _bandage(care: Care, cls: RegionClass, finding: Finding, library: Library) -> Iterator[Caution]:
     bandage = care.bandage
     kind = kind_in(library.bandages, bandage.kind, cls) if bandage is not None else None
@@ -192,9 +207,12 @@ def _bandage(care: Care, cls: RegionClass, finding: Finding, library: Library) -
     entered = Entered(
         kind=kind,
         padding_cm=_padding_cm(bandage) if limb else None,
+        padding_layers=_padding_layers(bandage) if limb else None,
         first_is_elastic=_elastic_on_skin(bandage) if limb else None,
         lower_wrap=_lower_wrap(bandage),
         occlusive=is_occlusive(bandage),
+        tight_elastic=_tight_elastic(bandage),
+        structures=tuple(s.id for s in cls.structures),
         granulating=finding.phase is Phase.GRANULATING,
         on_limb=limb,
     )

@@ -59,6 +59,8 @@ class Entered:
     first_is_elastic: bool | None = None
     lower_wrap: bool | None = None
     occlusive: bool | None = None
+    tight_elastic: bool | None = None
+    structures: tuple[str, ...] = ()
     granulating: bool = False
     on_limb: bool = True
 
@@ -124,6 +126,10 @@ def _breaks(rule: BandageRule, entered: Entered, kind: BandageKind) -> bool:
         return kind.lower_wrap and entered.lower_wrap is False
     if rule.check == "occlusive":
         return entered.occlusive is True and entered.granulating and entered.on_limb
+    if rule.check == "airway":
+        return kind.airway and entered.tight_elastic is True
+    if rule.check == "over":
+        return kind.airway and bool(set(rule.over) & set(entered.structures))
     if not rule.check:
         return False
     if rule.check == "edge_gap_cm" and entered.edge_gap_cm is not None:

@@ -27,7 +27,10 @@ class BuildLayer:
 
 @dataclass(frozen=True)
 class BandageKind:
-    """A kind of bandage: what it covers, whether it needs a wrap below, materials per change."""
+    """A kind of bandage: what it covers, whether it needs a wrap below, materials per change.
+
+    `airway` if it goes round the head or neck.
+    """
 
     id: str
     height_cm: float
@@ -38,17 +41,23 @@ class BandageKind:
     supplies: tuple[Supply, ...]
     supplies_source: str
     source: str
+    airway: bool = False
 
 
 @dataclass(frozen=True)
 class BandageRule:
-    """A rule; `check` names the figure it bounds, empty for the owner's sheet alone."""
+    """A rule; `check` names what of a build it bounds, `told` where an owner reads it.
+
+    `told` are blocks of the handout or follow-up rules; `over` the structures it is about.
+    """
 
     id: str
     text: str
     check: str
     least: float | None
     most: float | None
+    told: tuple[str, ...]
+    over: tuple[str, ...]
     source: str
 
 
@@ -139,6 +148,7 @@ def _kind(row: Row) -> BandageKind:
         supplies=tuple(_supply(row, s) for s in supplies),
         supplies_source=row.source("supplies_source"),
         source=row.source(),
+        airway=row.flag("airway", default=False),
     )
 
 
@@ -149,6 +159,8 @@ def _rule(row: Row) -> BandageRule:
         check=row.text("check", ""),
         least=row.number_or_none("least"),
         most=row.number_or_none("most"),
+        told=row.texts("told", ()),
+        over=row.texts("over", ()),
         source=row.source(),
     )
 

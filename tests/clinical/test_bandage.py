@@ -24,7 +24,9 @@ from fieldnotes.domain.treatment import Bandage, Layer
 from fieldnotes.domain.wounds import Amount, Phase
 from fieldnotes.knowledge.bandages import load_bandages
 from fieldnotes.knowledge.dressings import load_dressings
+from fieldnotes.knowledge.handout import load_handout
 from fieldnotes.knowledge.regions import load_regions
+from fieldnotes.knowledge.rules import load_rules
 
 TABLES = load_bandages()
 DRESSINGS = load_dressings()
@@ -239,3 +241,42 @@ def test_impossible_figures_are_refused_by_name(field, figures):
 @given(st.floats(10, 60), st.floats(10, 100), st.floats(0, 8), st.floats(1.01, 2))
 def test_a_thicker_leg_never_takes_less(girth, height, padding, factor):
     assert wrap(girth, height, padding).length_cm < wrap(girth * factor, height, padding).length_cm
+
+
+# Where each rule acts: while a build is entered (a build that breaks it), or on the owner's sheet.
+LIMB = {"kind": "distal limb"}
+BROKEN = {
+    "B2": LIMB | {"padding_cm": 2.4},  # W9: 2.0 cm
+    "B3": LIMB | {"padding_layers": 1},
+    "B4": LIMB | {"overlap_percent": 25},  # W11
+    "B9": LIMB | {"edge_gap_cm": 3},  # W10
+    "B12": LIMB | {"roll_cm": 7.5},
+    "B15": {"kind": "hock", "lower_wrap": False},  # W13
+    "skin": LIMB | {"first_is_elastic": True},
+    "occlusion": LIMB | {"occlusive": True, "granulating": True},  # W14
+    "airway": {"kind": "neck wrap", "tight_elastic": True},
+    "jugular": {"kind": "neck wrap", "structures": ("trachea", "external_jugular")},
+}
+ON_THE_SHEET = ("B1", "B5", "B6", "B7", "B8", "B10", "B11", "B13", "B14", "B16", "B17")
+
+
+@pytest.mark.parametrize("rule", TABLES.rules, ids=lambda r: r.id)
+def test_each_rule_is_checked_while_building_or_stands_on_the_owners_sheet(rule):
+    assert rule.id in BROKEN or rule.told, "a rule nobody would ever read"
+    if rule.id in BROKEN:
+        assert broken(**BROKEN[rule.id]) == {rule.id}
+    texts = {b.id for b in load_handout().blocks} | {r.id for r in load_rules().rules}
+    assert set(rule.told) <= texts
+
+
+def test_b1_to_b17_are_all_there_and_the_rest_is_left_to_the_sheet():
+    ids = [r.id for r in TABLES.rules]
+    assert [i for i in ids if i.startswith("B")] == [f"B{n}" for n in range(1, 18)]
+    assert {i for i in ids if i.startswith("B")} == {
+        *ON_THE_SHEET, *(b for b in BROKEN if b.startswith("B")),
+    }  # fmt: skip
+
+
+def test_a_wrap_of_the_limb_says_nothing_of_the_airway_and_a_loose_cover_neither():
+    assert broken(kind="distal limb", tight_elastic=True, structures=("external_jugular",)) == set()
+    assert broken(kind="head", tight_elastic=False, structures=("skull",)) == set()
