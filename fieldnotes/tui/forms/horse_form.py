@@ -96,7 +96,7 @@ def _about(desk: Casework, known: Horse, owner: str) -> Fields:
                   default=known.tetanus.last.isoformat() if known.tetanus.last else "",
                   hint="empty: unknown"),
         ChoiceField(key="tetanus_course", label="Tetanus course", given=COURSES,
-                    default={True: "finished", False: "first"}.get(known.tetanus.finished, ""),
+                    default={True: "finished", False: "first", None: ""}[known.tetanus.finished],
                     hint="was that dose the first of a course only?"),
         *(Field(key=k, label=w, default=getattr(known, k)) for k, w in TEXTS),
         LongText(key="note", label="Note", default=known.note),
