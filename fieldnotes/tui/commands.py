@@ -278,7 +278,7 @@ COMMANDS = (
     # forms
     Command("form.save", "Save", "check everything, then save", "ctrl+s", ("form",), "save",
             footer=True),
-    Command("form.next", "Next page", "go to the next page of the form", "pagedown,ctrl+n",
+    Command("form.next", "Next", "go to the next page of the form", "pagedown,ctrl+n",
             ("form",), "page(1)", footer=True),
     Command("form.back", "Page back", "go to the page before", "pageup,ctrl+o", ("form",),
             "page(-1)"),
@@ -288,7 +288,7 @@ COMMANDS = (
             footer=True),
     Command("form.map", "Body map", "choose the region of a wound on the map", "f3", ("form",),
             "map"),
-    Command("form.fill", "One line", "say the visit in one line, repeat the last, or a template",
+    Command("form.fill", "Say", "say the visit in one line, repeat the last, or a template",
             "f8", ("form",), "fill", footer=True),
     Command("form.undo", "Take back", "take back the last change, one by one", "ctrl+z", ("form",),
             "undo"),

@@ -46,8 +46,10 @@ def test_a_first_visit_is_filled_in_as_said(desk_and_drafts):
         "care.A.bandage": "distal limb",
         "care.A.layer.dressing": "hydrophilic foam dressing",
         "drug.1.drug": "flunixin",
+        "drug.1.dose": "0",
+        "drug.1.amount": "500",
     }
-    assert done.kept == ("penrose", "flunixin 500 mg iv")
+    assert done.kept == ("penrose",)
     visit = form.build({**answers, "care.A.every": "3"}).visit
     [care] = visit.care
     assert care.closure.method == "primary closure"
@@ -69,6 +71,30 @@ def test_a_recheck_takes_what_it_asks_for(desk_and_drafts):
         "findings.A.infection_signs": "redness",
         "care.A.removed": "drain",
     }
+
+
+@pytest.mark.parametrize(
+    ("say", "dose", "kept"),
+    [
+        ("bute 2 g iv", {"dose": "IV", "amount": "2000"}, ()),
+        ("bute 2 g", {}, ("bute 2 g",)),  # by which route?
+        ("procaine pen 20 ml IM", {}, ("procaine pen 20 ml IM",)),  # of which strength?
+        ("flunixin 1.1 mg/kg iv", {}, ("flunixin 1.1 mg/kg iv",)),
+        ("detomidine", {}, ()),
+    ],
+)
+def test_a_dose_is_taken_only_where_its_page_holds_it_as_said(desk_and_drafts, say, dose, kept):
+    desk, _ = desk_and_drafts
+    horse = next(h for h in desk.register().horses.values() if h.weight())
+    form = FirstVisit(desk)
+    done, _ = filled(form, desk, f"{horse.name}: {say}")
+    found = {p.key.removeprefix("drug.1."): p for p in done.puts if p.key.startswith("drug.1.")}
+    assert {k: p.answer for k, p in found.items() if k not in {"drug", "dose"}} == {
+        k: v for k, v in dose.items() if k != "dose"
+    }
+    assert found["dose"].shown.startswith(dose["dose"]) if dose else "dose" not in found
+    assert done.kept == kept
+    assert all(p.guess for p in found.values())
 
 
 def test_what_no_field_takes_stays_as_text(desk_and_drafts):

@@ -13,7 +13,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from fieldnotes.clinical.one_line_found import Given, OneLine, Said
+    from fieldnotes.knowledge.drugs import Drug
     from fieldnotes.tui.fields.field import Field
+    from fieldnotes.tui.forms.drug_panes import Patient
     from fieldnotes.tui.forms.fillable import FillableForm
     from fieldnotes.tui.forms.form import Answers
 
@@ -109,7 +111,7 @@ def fill(form: FillableForm, answers: Answers, note: OneLine, label: str) -> Fil
     What no field takes, and what is not sure, is kept as text; nothing is left out.
     """
     wanted = _wanted(note, label)
-    drugs = _drugs(form, answers, note.given)
+    drugs = _drugs(form, {**answers, **{k: a for k, a, _ in wanted}}, note.given)
     trial = {**answers, **{k: a for k, a, _ in wanted}, **{k: a for k, a, _ in drugs}}
     fields = {f.key: (p.title, f) for p in form.panes(trial) for f in p.fields}
     puts: list[Put] = []
@@ -126,20 +128,47 @@ def fill(form: FillableForm, answers: Answers, note: OneLine, label: str) -> Fil
     for key, answer, given in drugs:
         place, field = fields.get(key, ("", None))
         if field is not None:
-            puts.append(Put(key, answer, place, field.shown(answer), given.words, guess=True))
-        kept += [given.words] if given.amount is not None or given.route else []
+            where = f"{place}, {field.label}"
+            puts.append(Put(key, answer, where, field.shown(answer), given.words, guess=True))
+    dosed = {given.words for key, _, given in drugs if key.endswith(".amount")}
+    kept += [g.words for g in note.given if (g.amount or g.route) and g.words not in dosed]
     puts += _unsure(note, label, fields, kept)
+    order = list(fields)
+    puts.sort(key=lambda put: order.index(put.key))
     return Filled(tuple(puts), tuple(dict.fromkeys(kept)))
 
 
 def _drugs(
     form: FillableForm, answers: Answers, given: tuple[Given, ...]
 ) -> list[tuple[str, str, Given]]:
-    """Give a page for each drug; its dose is reckoned there, its words are kept as text."""
+    """Give a page for each drug; of what was said, only a dose its page can hold as it is."""
     free = [n for n in range(1, MOST_DRUGS + 1) if not answers.get(f"drug.{n}.drug", "").strip()]
-    known = form.patient(answers)
-    named = [g for g in given if known.named(g.drug) is not None]
-    return [(f"drug.{n}.drug", g.drug, g) for n, g in zip(free, named, strict=False)]
+    patient = form.patient(answers)
+    found: list[tuple[str, str, Given]] = []
+    for n, drug_given in zip(free, given, strict=False):
+        drug = patient.named(drug_given.drug)
+        if drug is not None:
+            found.append((f"drug.{n}.drug", drug.id, drug_given))
+            dose = _dose(drug, patient, drug_given)
+            found += [(f"drug.{n}.{part}", text, drug_given) for part, text in dose]
+    return found
+
+
+def _dose(drug: Drug, patient: Patient, given: Given) -> tuple[tuple[str, str], ...]:
+    """Give route and amount where both were said and are the formulary's; else nothing.
+
+    A volume needs the strength of what was in the hand, and a dose per kg is the page's own.
+    """
+    mg = {"g": 1000.0, "mg": 1.0}.get(given.unit) if drug.unit == "mg" else None
+    factor = 1.0 if given.unit == drug.unit.casefold() else mg
+    if given.amount is None or factor is None or not given.route:
+        return ()
+    amount = ("amount", f"{given.amount * factor:g}")
+    options = patient.options(drug)
+    if not options:
+        return (("route", given.route), amount)
+    of_route = [n for n, option in enumerate(options) if option.route == given.route]
+    return (("dose", str(of_route[0])), amount) if of_route else ()
 
 
 def _unsure(

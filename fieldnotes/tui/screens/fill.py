@@ -52,6 +52,7 @@ class FillScreen(ModalScreen[Offer | None]):
     def compose(self) -> ComposeResult:
         """Lay out the line, what it means, and the keys."""
         with Vertical(id="fill"):
+            yield Static(lit("Say it in one line"), id="fill-title")
             yield Input(id="line", placeholder=HINT, compact=True)
             with VerticalScroll(id="heard", can_focus=False):
                 yield Static(id="meaning")
