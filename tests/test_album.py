@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 import json
 import stat
+import zipfile
 
 import pytest
 
@@ -207,3 +209,26 @@ def test_the_command_measures_a_wound_and_keeps_how_it_was_done(desk, store, ref
     assert "no wound Q" in capsys.readouterr().err
     assert main([*now, "case", "show", ref]) == 0
     assert "measured in different ways" in capsys.readouterr().out
+
+
+def test_an_export_carries_the_pictures_and_the_hashes_of_all_it_holds(  # noqa: PLR0917  (fixtures)
+    desk, store, ref, file, tmp_path, capsys
+):
+    entry = desk.album.add(ref, file, "A").entries[0]
+    run = ["--now", NOW.isoformat(), "--data", str(store), "export", "--format", "zip"]
+    assert main([*run, "--output", str(tmp_path / "all.zip")]) == 0
+    with zipfile.ZipFile(tmp_path / "all.zip") as archive:
+        held = {name: archive.read(name) for name in archive.namelist()}
+    sums = dict(reversed(line.split("  ")) for line in held.pop("SHA256SUMS").decode().splitlines())
+    assert sums == {name: hashlib.sha256(data).hexdigest() for name, data in held.items()}
+    (case,) = json.loads(held["records.json"])["cases"]
+    (told,) = case["photographs"]
+    assert told["id"] == entry
+    assert held[told["file"]] == desk.album.bytes(ref, entry)
+    assert sums[told["file"]] == told["sha256"]
+    (kept,) = files_in(store)
+    kept.unlink()
+    assert main([*run, "--output", str(tmp_path / "gone.zip")]) == 0
+    assert "is missing" in capsys.readouterr().err
+    with zipfile.ZipFile(tmp_path / "gone.zip") as archive:
+        assert set(archive.namelist()) == {"records.json", "SHA256SUMS"}
