@@ -70,11 +70,11 @@ def material_lines(
     """Give turns, length and rolls with the formula of each."""
     return [
         f"girth {girth_cm:g} cm ({girth_source})",
-        f"  with padding {need.effective_girth_cm:.2f} cm",
+        f"  with padding {need.effective_girth_cm:.2f} cm = girth + 2 pi x padding",
         f"height {height_cm:g} cm",
         f"turns {need.turns:.2f} = height / (width x (1 - overlap))",
-        f"length {need.length_cm:.1f} cm = passes ({passes:g}) x turns x girth",
-        f"rolls {need.rolls}",
+        f"length {need.length_cm:.1f} cm = passes ({passes:g}) x turns x girth with padding",
+        f"rolls {need.rolls} = length / roll length, rounded up",
     ]
 
 
