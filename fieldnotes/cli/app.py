@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-import logging
+import gc
 import os
 import sys
-from logging.handlers import RotatingFileHandler
 from typing import TYPE_CHECKING
 
 from fieldnotes.cli.command import say
 from fieldnotes.cli.opening import clock_of, data_folder
 from fieldnotes.cli.seat import Seat
-from fieldnotes.domain.entries import PersonSet, PracticeSet
-from fieldnotes.domain.register import Register
-from fieldnotes.storage.card import is_store
-from fieldnotes.storage.casebook import Casebook, create_store
+from fieldnotes.storage.place import has_keys, is_store, kept_glance
 
 if TYPE_CHECKING:
     import argparse
@@ -26,12 +22,13 @@ if TYPE_CHECKING:
     from fieldnotes.domain.patients import Person, Practice
     from fieldnotes.storage.drafts import Drafts
 
+SWITCH_S = 0.001  # a thread that reckons lets the screen go on after so long
 LOG_BYTES = 1_000_000
 LOG_FILES = 2  # beside the one being written: three in all
 
 
 class Founder:
-    """Makes the store the app was opened on, or a demo beside it."""
+    """Opens or makes the store the app was started on, or a demo beside it."""
 
     def __init__(
         self, folder: Path, clock: Callable[[], dt.datetime], seat: Seat | None = None
@@ -40,8 +37,20 @@ class Founder:
         self._clock = clock
         self._seat = seat or Seat(clock)
 
+    def open(self) -> tuple[Casework, Drafts] | None:
+        """Open the store there is; None if nobody has said yet whose practice it is."""
+        desk, drafts = self._seat.take(self._folder)
+        start_log(self._folder)
+        known = desk.register().practice is not None
+        gc.enable()
+        gc.freeze()  # what is loaded now stays: looking through it again would halt the screen
+        return (desk, drafts) if known else None
+
     def set_up(self, practice: Practice, person: Person) -> tuple[Casework, Drafts]:
         """Make an empty store of a practice."""
+        from fieldnotes.domain.entries import PersonSet, PracticeSet  # noqa: PLC0415  (seldom needed)
+        from fieldnotes.storage.casebook import create_store  # noqa: PLC0415  (seldom needed)
+
         if not is_store(self._folder):
             create_store(self._folder)
         desk, drafts = self._seat.take(self._folder)
@@ -62,6 +71,8 @@ class Founder:
         """Make a store from a file of records, or a folder of them; all or nothing."""
         from fieldnotes.cli.importing import read_files, unwritten_of, write_imports  # noqa: PLC0415  (seldom needed or slow to import)
         from fieldnotes.cli.plans import texts_of  # noqa: PLC0415  (seldom needed or slow to import)
+        from fieldnotes.domain.register import Register  # noqa: PLC0415  (seldom needed)
+        from fieldnotes.storage.casebook import Casebook, create_store  # noqa: PLC0415  (seldom needed)
         from fieldnotes.storage.import_checks import check_imports  # noqa: PLC0415  (seldom needed or slow to import)
 
         found = read_files(texts_of(file), self._clock(), None)
@@ -83,6 +94,9 @@ def terminal_fault() -> str:
 
 def start_log(folder: Path) -> None:
     """Write a rotating log without any text of a record, readable by its owner only."""
+    import logging  # noqa: PLC0415  (after the first picture)
+    from logging.handlers import RotatingFileHandler  # noqa: PLC0415  (likewise)
+
     path = folder / "log" / "fieldnotes.log"
     path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
     path.touch(mode=0o600)
@@ -100,19 +114,27 @@ def open_app(args: argparse.Namespace) -> int:
     if fault:
         say(f"fieldnotes: {fault}")
         return 2
-    from fieldnotes.tui.app import FieldnotesApp  # noqa: PLC0415  (seldom needed or slow to import)
+    gc.disable()  # nothing of a start is garbage; it is enabled again when the store is open
+    from fieldnotes.tui.app import FieldnotesApp, Opening  # noqa: PLC0415  (seldom needed or slow to import)
 
     folder, clock = data_folder(args), clock_of(args)
+    if has_keys(folder):
+        from fieldnotes.cli.passphrase import let_in  # noqa: PLC0415  (few stores are locked)
+
+        let_in(str(folder))
+    sys.setswitchinterval(SWITCH_S)
     seat = Seat(clock, read_only=args.read_only)
-    desk: Casework | None = None
-    drafts: Drafts | None = None
+    founder = Founder(folder, clock, seat)
+    opening = None
     if is_store(folder):
-        found, drafts = seat.take(folder)
-        start_log(folder)
-        desk = found if found.register().practice is not None else None
-    app = FieldnotesApp(desk, drafts, Founder(folder, clock, seat), seat)
+        opening = Opening(founder.open, kept_glance(folder), clock())
+    else:
+        gc.enable()
+    app = FieldnotesApp(None, None, founder, seat, opening)
     try:
         app.run()
     finally:
         seat.leave()
+    if app.fault is not None:
+        raise app.fault
     return app.return_code or 0

@@ -11,10 +11,10 @@ from fieldnotes.cli.opening import clock_of, data_folder
 from fieldnotes.cli.sheets import Wanted, read_sheets, write_sheets
 from fieldnotes.domain.errors import NoStoreError, RefusedInputError
 from fieldnotes.domain.register import Register
-from fieldnotes.storage.card import is_store
 from fieldnotes.storage.casebook import Casebook, create_store
 from fieldnotes.storage.handover_file import is_parcel
 from fieldnotes.storage.import_checks import check_imports
+from fieldnotes.storage.place import is_store
 from fieldnotes.storage.sheet_mapping import TABLES
 from fieldnotes.storage.sheet_records import refuse_faults
 

@@ -11,8 +11,8 @@ from fieldnotes.cli.opening import data_folder
 from fieldnotes.cli.passphrase import FD, NEW_FD, asked, asked_twice, forget, remember
 from fieldnotes.domain.errors import RefusedInputError, StoreError
 from fieldnotes.storage.casebook import Casebook
-from fieldnotes.storage.cipher import has_keys
 from fieldnotes.storage.encrypting import turn_off, turn_on
+from fieldnotes.storage.place import has_keys
 from fieldnotes.storage.recovery_key import new_recovery_key
 from fieldnotes.storage.vault import (
     fit_passphrase,

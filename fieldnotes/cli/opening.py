@@ -7,16 +7,13 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldnotes.casework.desk import Casework
-from fieldnotes.cli.carrier import MailCarrier
 from fieldnotes.domain.errors import RefusedInputError
-from fieldnotes.storage.casebook import Casebook
-from fieldnotes.storage.outbox import Outbox
-from fieldnotes.storage.surroundings import warnings
 
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Callable
+
+    from fieldnotes.casework.desk import Casework
 
 
 def data_folder(args: argparse.Namespace) -> Path:
@@ -57,6 +54,12 @@ def day(text: str | None, field: str = "--date") -> dt.date | None:
 
 def open_desk(args: argparse.Namespace) -> Casework:
     """Give the desk over the store the arguments name; NoStoreError says what to do."""
+    from fieldnotes.casework.desk import Casework  # noqa: PLC0415  (the app opens its own, later)
+    from fieldnotes.cli.carrier import MailCarrier  # noqa: PLC0415  (likewise)
+    from fieldnotes.storage.casebook import Casebook  # noqa: PLC0415  (likewise)
+    from fieldnotes.storage.outbox import Outbox  # noqa: PLC0415  (likewise)
+    from fieldnotes.storage.surroundings import warnings  # noqa: PLC0415  (likewise)
+
     folder = data_folder(args)
     book = Casebook(folder, read_only=args.read_only)
     outbox = Outbox(folder, read_only=args.read_only, writing=book.writing)

@@ -5,19 +5,18 @@ from __future__ import annotations
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
-from fieldnotes.casework.desk import Casework
-from fieldnotes.cli.carrier import MailCarrier
 from fieldnotes.domain.errors import FieldnotesError, StoreError
-from fieldnotes.storage.casebook import Casebook
-from fieldnotes.storage.drafts import Drafts
-from fieldnotes.storage.outbox import Outbox
+from fieldnotes.storage.place import keep_glance
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable, Mapping
     from pathlib import Path
 
+    from fieldnotes.casework.desk import Casework
     from fieldnotes.storage.archives import Archives
+    from fieldnotes.storage.casebook import Casebook
+    from fieldnotes.storage.drafts import Drafts
     from fieldnotes.tui.ports import ImportPlan
 
 APP_WAIT_S = 0.3
@@ -34,6 +33,12 @@ class Seat:
 
     def take(self, folder: Path) -> tuple[Casework, Drafts]:
         """Open a store and hold it; StoreLockedError names who holds it already."""
+        from fieldnotes.casework.desk import Casework  # noqa: PLC0415  (after the first picture)
+        from fieldnotes.cli.carrier import MailCarrier  # noqa: PLC0415  (likewise)
+        from fieldnotes.storage.casebook import Casebook  # noqa: PLC0415  (likewise)
+        from fieldnotes.storage.drafts import Drafts  # noqa: PLC0415  (likewise)
+        from fieldnotes.storage.outbox import Outbox  # noqa: PLC0415  (likewise)
+
         if self._book is not None:
             self._book.close()
         book = Casebook(folder, read_only=self._read_only)
@@ -77,6 +82,11 @@ class Seat:
         """Whether the store is only looked at."""
         return self._read_only
 
+    def keep_glance(self, picture: bytes) -> None:
+        """Keep a picture of the first screen."""
+        if not self._read_only:
+            keep_glance(self._open.folder, picture)
+
     def warnings(self) -> tuple[str, ...]:
         """Give what threatens the store, and what could not be read in it."""
         from fieldnotes.storage.surroundings import warnings  # noqa: PLC0415  (after the first screen)
@@ -107,7 +117,7 @@ class Seat:
         """Verify every record; gives the report."""
         from fieldnotes.cli.upkeep import checked  # noqa: PLC0415  (seldom needed)
 
-        return checked(Casebook(self._open.folder, read_only=True), progress)
+        return checked(self._open.folder, progress)
 
     def mend(self) -> tuple[str, ...]:
         """Put back what was sealed; gives the report."""

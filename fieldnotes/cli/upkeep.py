@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import RefusedInputError, StoreError
 from fieldnotes.storage.backup import back_up
+from fieldnotes.storage.casebook import Casebook
 from fieldnotes.storage.checking import check_store
 from fieldnotes.storage.mending import mend
 from fieldnotes.storage.quarantine import aside
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from fieldnotes.storage.archives import Archives
-    from fieldnotes.storage.casebook import Casebook
 
 
 def facts(book: Casebook, archives: Archives, now: dt.datetime) -> tuple[tuple[str, str], ...]:
@@ -39,9 +39,9 @@ def facts(book: Casebook, archives: Archives, now: dt.datetime) -> tuple[tuple[s
     )
 
 
-def checked(book: Casebook, progress: Callable[[int, int], None]) -> tuple[str, ...]:
+def checked(folder: Path, progress: Callable[[int, int], None]) -> tuple[str, ...]:
     """Verify every record; gives the report."""
-    verdict = check_store(book, progress)
+    verdict = check_store(Casebook(folder, read_only=True), progress)
     lines = [f"{finding.place}: {finding.what}" for finding in verdict.findings]
     purged = f", {verdict.purged} deleted after their time" if verdict.purged else ""
     found = f"{len(lines)} findings; m mends" if lines else "all sound"

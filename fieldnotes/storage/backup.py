@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any, cast
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.storage.age import AgeFile, AgeWriter
 from fieldnotes.storage.batch import JOURNAL
-from fieldnotes.storage.card import CARD, is_store
-from fieldnotes.storage.cipher import KEYS, KEYS_COPY, cipher_of
+from fieldnotes.storage.cipher import cipher_of
 from fieldnotes.storage.durable import TEMP_PREFIX, make_folder, replace_file, whole_file
+from fieldnotes.storage.place import CARD, KEYS, KEYS_COPY, is_store
 
 if TYPE_CHECKING:
     import datetime as dt

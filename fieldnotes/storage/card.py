@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.storage.durable import replace_file, write_once
+from fieldnotes.storage.place import CARD
 from fieldnotes.storage.strict_json import loads
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-CARD = "store.json"
 _DEVICE = "device.json"
 
 
@@ -30,11 +30,6 @@ def _value(path: Path, key: str) -> object:
         return _document(path)[key]
     except KeyError as error:
         raise StoreError(f"{path.name} cannot be read ({error})") from error
-
-
-def is_store(folder: Path) -> bool:
-    """Whether a folder holds a store."""
-    return (folder / CARD).is_file()
 
 
 def new_card(folder: Path, schema: int) -> None:

@@ -22,7 +22,7 @@ from fieldnotes.domain.errors import (
 from fieldnotes.domain.retention import Purged
 from fieldnotes.storage import schema
 from fieldnotes.storage.batch import Batch
-from fieldnotes.storage.card import device_of, is_store, new_card, store_id
+from fieldnotes.storage.card import device_of, new_card, store_id
 from fieldnotes.storage.cipher import UnreadFileError, cipher_of
 from fieldnotes.storage.durable import make_folder
 from fieldnotes.storage.entry import SCHEMA, Envelope, NewerSchemaError, decode, encode
@@ -32,6 +32,7 @@ from fieldnotes.storage.handovers import Handovers
 from fieldnotes.storage.index import PURGED, IndexFiles, IndexState, Row, case_row
 from fieldnotes.storage.lock import StoreLock
 from fieldnotes.storage.pictures import PictureFiles
+from fieldnotes.storage.place import is_store
 from fieldnotes.storage.quarantine import set_aside
 from fieldnotes.storage.register_rows import VIALS, merge_register, register_of, road_rows
 

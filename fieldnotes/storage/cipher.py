@@ -13,14 +13,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import PassphraseNeededError, StoreError
+from fieldnotes.storage.place import KEYS, KEYS_COPY, has_keys
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
 
-KEYS = "keys.json"
-KEYS_COPY = "keys.copy.json"
 MAGIC = b"fieldnotes encrypted 1\n"
 NOT_ENCRYPTED = frozenset(
     {KEYS, KEYS_COPY, "store.json", "device.json", "upkeep.json"}  # no word of a record in them
@@ -136,11 +135,6 @@ def _is_plain(name: str) -> bool:
 def key_id(key: bytes) -> bytes:
     """Give what names a data key without telling it; empty for none."""
     return hashlib.sha256(b"fieldnotes key id" + key).digest()[:_KEY_ID_BYTES] if key else b""
-
-
-def has_keys(store: Path) -> bool:
-    """Whether a store is locked with a passphrase."""
-    return (store / KEYS).is_file() or (store / KEYS_COPY).is_file()
 
 
 def cipher_of(store: Path) -> Cipher:

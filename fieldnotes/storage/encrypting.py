@@ -14,9 +14,10 @@ from fieldnotes.storage import vault
 from fieldnotes.storage.archives import FOLDER as ARCHIVES
 from fieldnotes.storage.archives import Archives
 from fieldnotes.storage.backup import back_up, unheard
-from fieldnotes.storage.cipher import KEYS, KEYS_COPY, MAGIC, NOT_ENCRYPTED
+from fieldnotes.storage.cipher import MAGIC, NOT_ENCRYPTED
 from fieldnotes.storage.durable import TEMP_PREFIX, replace_file, sync_folder
 from fieldnotes.storage.mending import mend
+from fieldnotes.storage.place import KEYS, KEYS_COPY
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.storage.archives import ENTRIES, Archives, Sealed
-from fieldnotes.storage.card import CARD, device_of, store_id
-from fieldnotes.storage.cipher import KEYS, KEYS_COPY, OtherKeyError, UnreadFileError
+from fieldnotes.storage.card import device_of, store_id
+from fieldnotes.storage.cipher import OtherKeyError, UnreadFileError
 from fieldnotes.storage.durable import replace_file, sweep_temps
 from fieldnotes.storage.entry import NewerSchemaError
 from fieldnotes.storage.entry_files import EntryFile, parse_name
+from fieldnotes.storage.place import CARD, KEYS, KEYS_COPY
 from fieldnotes.storage.quarantine import aside, set_aside, settle
 from fieldnotes.storage.retention import finish_purges, purged_ids
 

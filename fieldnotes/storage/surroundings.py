@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.knowledge.upkeep import load_upkeep
-from fieldnotes.storage.card import CARD
 from fieldnotes.storage.durable import replace_file
+from fieldnotes.storage.place import CARD
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING, Literal
 import msgspec
 
 from fieldnotes.domain.errors import RefusedInputError, StoreError
-from fieldnotes.storage.cipher import KEYS, KEYS_COPY, Cipher
+from fieldnotes.storage.cipher import Cipher
 from fieldnotes.storage.durable import replace_file
+from fieldnotes.storage.place import KEYS, KEYS_COPY
 from fieldnotes.storage.recovery_key import looks_like_one, read_recovery_key
 
 if TYPE_CHECKING:

@@ -9,19 +9,23 @@ import logging
 import os
 import signal
 import threading
+from dataclasses import dataclass
 from functools import partial
-from importlib import import_module
 from typing import TYPE_CHECKING, ClassVar, cast
 
-from textual.app import App, SystemCommand
+from textual import on
+from textual.app import SystemCommand
+from textual.message import Message
 
 from fieldnotes.domain.errors import FieldnotesError
 from fieldnotes.tui.commands import bindings, commands_for
+from fieldnotes.tui.held_keys import HeldKeys
+from fieldnotes.tui.lazy import named, ready
 from fieldnotes.tui.screens.base import DeskScreen
 from fieldnotes.tui.themes import THEMES, next_theme
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     from textual.binding import Binding
     from textual.screen import Screen
@@ -34,32 +38,76 @@ if TYPE_CHECKING:
 log = logging.getLogger("fieldnotes")
 
 PLACES = {
-    "today": "fieldnotes.tui.screens.today:TodayScreen",
-    "cases": "fieldnotes.tui.screens.cases:CasesScreen",
-    "days": "fieldnotes.tui.screens.days:DaysScreen",
-    "outbox": "fieldnotes.tui.screens.outbox:OutboxScreen",
-    "upkeep": "fieldnotes.tui.screens.upkeep:UpkeepScreen",
-    "outcomes": "fieldnotes.tui.screens.outcomes:OutcomesScreen",
-    "road": "fieldnotes.tui.screens.road:RoadScreen",
-    "rounds": "fieldnotes.tui.screens.rounds:RoundsScreen",
-    "vials": "fieldnotes.tui.screens.vials:VialsScreen",
-    "formulary": "fieldnotes.tui.screens.formulary:FormularyScreen",
-    "rules": "fieldnotes.tui.screens.rules:RulesScreen",
+    "today": "screens.today:TodayScreen",
+    "cases": "screens.cases:CasesScreen",
+    "days": "screens.days:DaysScreen",
+    "outbox": "screens.outbox:OutboxScreen",
+    "upkeep": "screens.upkeep:UpkeepScreen",
+    "outcomes": "screens.outcomes:OutcomesScreen",
+    "road": "screens.road:RoadScreen",
+    "rounds": "screens.rounds:RoundsScreen",
+    "vials": "screens.vials:VialsScreen",
+    "formulary": "screens.formulary:FormularyScreen",
+    "rules": "screens.rules:RulesScreen",
 }
 """The main screens by name; a mode each, so that switching loses nothing."""
 
-FIRST = "today"
+SELDOM = (
+    "screens.case:CaseScreen",
+    "forms.screen:FormScreen",
+    "screens.map:MapScreen",
+    "screens.saved:SavedScreen",
+    "screens.help:HelpScreen",
+)
+FIRST, EMPTY = "today", "empty"
+MODES = {**PLACES, EMPTY: "screens.empty:EmptyScreen"}
 WATCH_S = 60.0
+WARM_AFTER_S = 3.0
 
 
-def screen_class(name: str) -> type[Screen[None]]:
-    """Import a main screen's class."""
-    module, _, attribute = PLACES[name].partition(":")
-    return cast("type[Screen[None]]", getattr(import_module(module), attribute))
+def _main_screen(name: str) -> Screen[None]:
+    return cast("Screen[None]", named(name)())
 
 
-class FieldnotesApp(App[None]):
-    """The app over a desk; without one it opens on the three keys of an empty store."""
+def _warm() -> None:
+    """Import every screen and form while nobody waits for one."""
+    from fieldnotes.tui.forms.catalogue import FORMS  # noqa: PLC0415  (after the first picture)
+
+    for name in (*PLACES.values(), *SELDOM, *dict.fromkeys(FORMS.values())):
+        named(name)
+
+
+class StoreOpened(Message):
+    """The store was opened; without desk and drafts where nobody has set a practice up in it."""
+
+    def __init__(self, found: tuple[Casework, Drafts] | None) -> None:
+        super().__init__()
+        self.found = found
+
+
+class StoreRefused(Message):
+    """The store cannot be opened."""
+
+    def __init__(self, error: FieldnotesError) -> None:
+        super().__init__()
+        self.error = error
+
+
+@dataclass(frozen=True)
+class Opening:
+    """A store to be opened after the first picture: how, what was kept of it, and when it is."""
+
+    open: Callable[[], tuple[Casework, Drafts] | None]
+    glance: bytes
+    now: dt.datetime
+
+
+class FieldnotesApp(HeldKeys):
+    """The app over a desk; without one it opens on the three keys of an empty store.
+
+    With an `opening` its first screen is shown before the store is open, as it was kept; a store
+    that cannot be opened ends the app, and `fault` says why.
+    """
 
     CSS_PATH = "fieldnotes.tcss"
     TITLE = "fieldnotes"
@@ -72,7 +120,11 @@ class FieldnotesApp(App[None]):
         drafts: Drafts | None,
         founding: Founding | None = None,
         upkeep: Upkeep | None = None,
+        opening: Opening | None = None,
     ) -> None:
+        self._first = FIRST if desk is not None or opening is not None else EMPTY
+        # Textual shows its default mode first; which one that is is known only now.
+        self.DEFAULT_MODE = self._first  # type: ignore[misc]
         # Without colour the terminal's own two are used; its filter must be known from the start.
         plain = bool(os.environ.get("NO_COLOR"))
         super().__init__(ansi_color=True if plain else None)
@@ -81,10 +133,26 @@ class FieldnotesApp(App[None]):
         self.founding = founding
         self.upkeep = upkeep
         self.warnings: tuple[str, ...] = ()
+        self.fault: FieldnotesError | None = None
+        self._opening = opening
         self.desk_lock = threading.Lock()
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = "ansi" if plain else "night"
+
+    def get_default_screen(self) -> Screen[None]:
+        """Give the first screen, so that no empty one is drawn before it."""
+        return _main_screen(MODES[self._first])
+
+    @property
+    def glance(self) -> bytes:
+        """The first screen as it was kept, to be shown until the store is open."""
+        return self._opening.glance if self._opening is not None else b""
+
+    @property
+    def is_open(self) -> bool:
+        """Whether there is a desk."""
+        return self._desk is not None
 
     @property
     def desk(self) -> Casework:
@@ -106,7 +174,9 @@ class FieldnotesApp(App[None]):
 
     def moment(self) -> dt.datetime:
         """Give the present moment: the desk's, or the machine's where there is no store yet."""
-        return self._desk.now() if self._desk is not None else dt.datetime.now().astimezone()
+        if self._desk is not None:
+            return self._desk.now()
+        return self._opening.now if self._opening else dt.datetime.now().astimezone()
 
     def keep_draft(self, draft: tuple[str, str, str, str, str], answers: Mapping[str, str]) -> None:
         """Journal a form; where there is no store yet there is nowhere to."""
@@ -121,17 +191,38 @@ class FieldnotesApp(App[None]):
     def on_mount(self) -> None:
         """Take up signals, then open the first screen."""
         self._leave_on_signals()
-        for name in PLACES:
-            self.add_mode(name, partial(screen_class(name)))
-        if self._desk is None:
-            from fieldnotes.tui.screens.empty import EmptyScreen  # noqa: PLC0415  (seldom needed or slow to import)
-
-            self.push_screen(EmptyScreen())
-        else:
-            self.switch_mode(FIRST)
+        for name, screen in MODES.items():
+            self.add_mode(name, partial(_main_screen, screen))
+        if self._opening is not None:
+            self.hold_keys()
+            self.call_after_refresh(self.run_worker, self._open, thread=True)
         if self.upkeep is not None:
             self.call_after_refresh(self.watch_store)
             self.set_interval(WATCH_S, self.watch_store)
+
+    def _open(self) -> None:
+        if self._opening is not None:
+            try:
+                self.post_message(StoreOpened(self._opening.open()))
+            except FieldnotesError as error:
+                self.post_message(StoreRefused(error))
+
+    @on(StoreOpened)
+    def _take_up(self, event: StoreOpened) -> None:
+        if event.found is None:
+            self.free_keys()
+            self.switch_mode(EMPTY)
+            return
+        self._desk, self._drafts = event.found
+        self.set_timer(WARM_AFTER_S, partial(self.run_worker, _warm, thread=True, group="warm"))
+        if isinstance(self.screen, DeskScreen):
+            self.screen.store_opened()  # it frees the keys when it shows the truth
+        self.watch_store()
+
+    @on(StoreRefused)
+    def _give_up(self, event: StoreRefused) -> None:
+        self.fault = event.error
+        self.exit(return_code=event.error.exit_code)
 
     def watch_store(self) -> None:
         """Ask after the first picture, and now and then, what threatens the store."""
@@ -197,9 +288,10 @@ class FieldnotesApp(App[None]):
         """Switch to the next theme."""
         self.theme = next_theme(self.theme)
 
-    def action_go(self, name: str) -> None:
-        """Switch to a main screen."""
+    async def action_go(self, name: str) -> None:
+        """Switch to a main screen; one never shown is imported in a thread."""
         if self._desk is not None and not isinstance(self.screen, _modal()):
+            await ready(PLACES[name])
             self.switch_mode(name)
 
     def action_explain(self) -> None:

@@ -101,6 +101,9 @@ class Upkeep(Protocol):
     def read_only(self) -> bool:
         """Whether the store is only looked at."""
 
+    def keep_glance(self, picture: bytes) -> None:
+        """Keep a picture of the first screen, shown at the next start while the store opens."""
+
     def warnings(self) -> tuple[str, ...]:
         """Give what threatens the store, the most pressing first."""
 

@@ -17,8 +17,8 @@ from keys import Keys
 from shots import screen_text
 
 from fieldnotes.cli.app import Founder, terminal_fault
-from fieldnotes.storage.casebook import is_store
 from fieldnotes.storage.drafts import Drafts
+from fieldnotes.storage.place import is_store
 from fieldnotes.tui.app import FieldnotesApp
 
 SAMPLES = Path(__file__).parents[2] / "sample_cases"

@@ -13,7 +13,7 @@ from fieldnotes.domain.entries import CaseEnd, Outcome, ReferralState, Visit, Vi
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.wounds import Finding
 from fieldnotes.tui.app import FieldnotesApp
-from fieldnotes.tui.forms.catalogue import OPENERS
+from fieldnotes.tui.forms.catalogue import FORMS, opener
 from fieldnotes.tui.forms.screen import FormScreen
 
 CASES = "cases"
@@ -299,12 +299,12 @@ def test_a_death_leads_to_the_list_of_what_it_withdrew(fill):
 ABOUT_ELSE = ("vial_", "own_", "road_", "rule", "dispute", "flag_answer")
 
 
-@pytest.mark.parametrize("name", sorted(n for n in OPENERS if not n.startswith(ABOUT_ELSE)))
+@pytest.mark.parametrize("name", sorted(n for n in FORMS if not n.startswith(ABOUT_ELSE)))
 def test_every_form_gives_at_most_fifteen_fields_a_page_and_reads_its_own_defaults(
     desk_and_drafts, name
 ):
     desk, _ = desk_and_drafts
-    form = OPENERS[name](desk, chosen(desk))
+    form = opener(name)(desk, chosen(desk))
     for pane in form.panes({}):
         assert 1 <= len(pane.fields) <= 15
         for field in pane.fields:

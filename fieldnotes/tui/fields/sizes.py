@@ -16,6 +16,7 @@ from fieldnotes.tui.fields.measures import number, plain
 
 if TYPE_CHECKING:
     from fieldnotes.knowledge.limits import Limit
+    from fieldnotes.tui.fields.row import FieldRow
 
 _NUMBER = r"(\d+(?:[.,]\d+)?)"
 _UNIT = r"\s*(mm|cm|in)?"
@@ -209,3 +210,11 @@ def edge_answer(outline_cm: tuple[tuple[float, float], ...]) -> str:
 def _outside(limit: Limit, mm: float, unit: str) -> str:
     value, least, most = (f"{plain(x / _MM[unit])}" for x in (mm, limit.least, limit.most))
     return f"{limit.words} {value} {unit} cannot be right ({least} to {most} {unit})"
+
+
+def size_on(row: FieldRow | None) -> TypedSize | None:
+    """Give the wound's size typed on the page, if it can be read."""
+    try:
+        return row.field.read(row.answer) if row is not None else None
+    except RefusedInputError:
+        return None

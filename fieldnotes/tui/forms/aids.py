@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.domain.errors import FieldnotesError, Problem
 from fieldnotes.tui.fields.row import FieldRow
 from fieldnotes.tui.forms.filling import MARK, marks_of
-from fieldnotes.tui.forms.reckoner import FormReckoner
+from fieldnotes.tui.forms.form_reckoner import FormReckoner
 
 if TYPE_CHECKING:
     from fieldnotes.tui.forms.filling import Offer

@@ -15,6 +15,7 @@ from fieldnotes.domain.errors import FieldnotesError, Problem, RefusedInputError
 from fieldnotes.domain.text import clean
 from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
 from fieldnotes.tui.forms.aids import FormAids
+from fieldnotes.tui.forms.catalogue import opener
 from fieldnotes.tui.forms.form import Outlook
 from fieldnotes.tui.forms.page_text import review_text, strip_text
 from fieldnotes.tui.forms.rows import fit_rows, next_row
@@ -102,6 +103,7 @@ class FormScreen(FormAids):
     async def on_mount(self) -> None:
         """Show the first page."""
         await self.show_page(self.form.panes(self.answers)[0].id)
+        self.fieldnotes.free_keys()
 
     # ----- pages
 
@@ -248,9 +250,9 @@ class FormScreen(FormAids):
     def _said_of(self, row: FieldRow, found: tuple[Problem, ...]) -> str:
         return "; ".join(p.message for p in found if row.field.answers_for(p.field))
 
-    def action_map(self) -> None:
+    async def action_map(self) -> None:
         """Choose the region on the body map, where the page has one."""
-        to_map(self)
+        await to_map(self)
 
     def action_measure(self) -> None:
         """Measure the wound on a photograph named on the page."""
@@ -262,10 +264,8 @@ class FormScreen(FormAids):
         if other is None:
             self.say("there is no open case to recheck")
             return
-        from fieldnotes.tui.forms.catalogue import OPENERS  # noqa: PLC0415  (it imports the forms)
-
         self._journal()
-        self.app.switch_screen(FormScreen(OPENERS[other[0]](self.desk, other[1])))
+        self.app.switch_screen(FormScreen(opener(other[0])(self.desk, other[1])))
 
     # ----- saving
 

@@ -9,7 +9,8 @@ from fieldnotes.domain.wounds import Measuring
 from fieldnotes.tui.fields.pictures import PicturesField, parts
 from fieldnotes.tui.fields.place import PlaceField, read_spot
 from fieldnotes.tui.fields.row import FieldRow
-from fieldnotes.tui.fields.sizes import SizeField, edge_answer
+from fieldnotes.tui.fields.sizes import SizeField, edge_answer, size_on
+from fieldnotes.tui.lazy import ready
 
 if TYPE_CHECKING:
     from fieldnotes.clinical.outlines import Point
@@ -21,10 +22,8 @@ def _row(screen: FormScreen, kind: type[PlaceField | SizeField | PicturesField])
     return next((r for r in screen.query(FieldRow) if isinstance(r.field, kind)), None)
 
 
-def to_map(screen: FormScreen) -> None:
+async def to_map(screen: FormScreen) -> None:
     """Choose the region on the body map, where the page has one."""
-    from fieldnotes.tui.screens.map import MapScreen, size_on  # noqa: PLC0415  (seldom needed)
-
     place, size = _row(screen, PlaceField), _row(screen, SizeField)
     if place is None:
         screen.say("the body map is for the region of a wound")
@@ -41,7 +40,8 @@ def to_map(screen: FormScreen) -> None:
             at.editor.focus()
 
     others = partial(screen.form.others_on, answers=dict(screen.answers), key=at.field.key)
-    screen.app.push_screen(MapScreen(read_spot(at.answer), size_on(size), others), take)
+    body_map = await ready("screens.map:MapScreen")
+    screen.app.push_screen(body_map(read_spot(at.answer), size_on(size), others), take)
 
 
 def to_photograph(screen: FormScreen) -> None:

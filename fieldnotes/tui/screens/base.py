@@ -95,6 +95,9 @@ class DeskScreen(Screen[None]):
         more = f"  (and {len(found) - 1} more: U)" if len(found) > 1 else ""
         line.update(lit(f"! {found[0]}{more}" if found else ""))
 
+    def store_opened(self) -> None:
+        """Take up the desk of a store that was still being opened when the screen was shown."""
+
     def say(self, text: str, slot: str = "") -> None:
         """Put a sentence on the status line; `slot` is "", "done" or "overdue"."""
         line = self.query_one("#status", StatusLine)

@@ -13,7 +13,7 @@ from textual.widgets import Input, Static
 
 from fieldnotes.clinical.synovial import Probe, SynovialRisk, risk_at
 from fieldnotes.domain.anatomy import MapPoint
-from fieldnotes.domain.errors import KnowledgeError, RefusedInputError
+from fieldnotes.domain.errors import KnowledgeError
 from fieldnotes.knowledge.bodymap import CLOSE_UPS, WHOLE_VIEWS
 from fieldnotes.knowledge.polygons import middle
 from fieldnotes.knowledge.regions import load_regions
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
 
     from fieldnotes.knowledge.bodymap import View
     from fieldnotes.rendering.bodymap.wounds import WoundMark
-    from fieldnotes.tui.fields.row import FieldRow
 
 TURN_DEG = 15.0
 GROW_MM = 5.0
@@ -267,11 +266,3 @@ class MapScreen(ModalScreen[Taken | None]):
             self._close_search()
         else:
             self.dismiss(None)
-
-
-def size_on(row: FieldRow | None) -> TypedSize | None:
-    """Give the wound's size typed on the page, if it can be read."""
-    try:
-        return row.field.read(row.answer) if row is not None else None
-    except RefusedInputError:
-        return None

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from textual import on
 from textual.message import Message
 
-from fieldnotes.tui.forms.catalogue import NEEDS_CASE, OPENERS
+from fieldnotes.tui.forms.catalogue import FORMS, NEEDS_CASE, opener
 from fieldnotes.tui.forms.reckoner import Reckoner
-from fieldnotes.tui.forms.screen import FormScreen
+from fieldnotes.tui.lazy import named
+from fieldnotes.tui.screens.base import Failed
 from fieldnotes.tui.screens.panels import PanelScreen
 
 if TYPE_CHECKING:
@@ -18,16 +19,16 @@ if TYPE_CHECKING:
 
     from fieldnotes.tui.forms.form import Form
     from fieldnotes.tui.forms.reckon_page import Bench
+    from fieldnotes.tui.forms.screen import FormScreen
     from fieldnotes.tui.ports import Draft
 
 
 class FormReady(Message):
     """A form was prepared from the records."""
 
-    def __init__(self, form: Form, draft: Draft | None = None) -> None:
+    def __init__(self, screen: FormScreen) -> None:
         super().__init__()
-        self.form = form
-        self.draft = draft
+        self.screen = screen
 
 
 class DraftsFound(Message):
@@ -83,11 +84,22 @@ class RecordScreen(PanelScreen, Reckoner):
         if upkeep is not None and upkeep.read_only:
             self.say("! this store is opened to read only: nothing can be written", "overdue")
             return
-        self.ask(lambda: FormReady(OPENERS[name](desk, ref), draft), "form")
+        self.fieldnotes.hold_keys()  # they are for the form, which says when it takes them
+
+        def prepare() -> Message:
+            form: Form = opener(name)(desk, ref)
+            return FormReady(named("forms.screen:FormScreen")(form, draft))
+
+        self.ask(prepare, "form")
 
     @on(FormReady)
     def _open_form(self, event: FormReady) -> None:
-        self.app.push_screen(FormScreen(event.form, event.draft))
+        self.app.push_screen(event.screen)
+
+    @on(Failed)
+    def _no_form(self, event: Failed) -> None:
+        if event.group == "form":
+            self.fieldnotes.free_keys()
 
     def action_drafts(self) -> None:
         """Take up a form not saved: the one there is, or one of a list."""
@@ -103,7 +115,7 @@ class RecordScreen(PanelScreen, Reckoner):
 
     @on(DraftsFound)
     def _offer(self, event: DraftsFound) -> None:
-        self.waiting = tuple(d for d in event.drafts if d.form in OPENERS)
+        self.waiting = tuple(d for d in event.drafts if d.form in FORMS)
         if self.waiting:
             more = len(self.waiting) - 1
             rest = f" and {more} more. u lists them." if more else ". u goes on with it."

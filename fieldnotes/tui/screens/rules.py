@@ -90,9 +90,9 @@ class RulesScreen(RecordScreen):
         """Change the rule, or settle the dispute, under the cursor."""
         self.action_form("dispute" if self.chosen_case().startswith(DISPUTE) else "rule")
 
-    def action_back(self) -> None:
+    async def action_back(self) -> None:
         """Go back to the day's round."""
-        self.fieldnotes.action_go("today")
+        await self.fieldnotes.action_go("today")
 
     @on(OptionList.OptionSelected)
     def _row_chosen(self) -> None:

@@ -11,8 +11,10 @@ from textual.widgets import OptionList, Static
 
 from fieldnotes.domain.followups import Doer, State
 from fieldnotes.domain.urgency import Urgency
+from fieldnotes.tui import glance
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens import route
+from fieldnotes.tui.screens.base import Failed
 from fieldnotes.tui.screens.records import RecordScreen
 from fieldnotes.tui.widgets.roundmap import RoundMap
 from fieldnotes.tui.widgets.rows import Row, RowList, TextPanel
@@ -99,6 +101,7 @@ class TodayScreen(RecordScreen):
         self._board: Board | None = None
         self._register: Register | None = None
         self._now: dt.datetime | None = None
+        self._as_of = ""
 
     def body(self) -> ComposeResult:
         """Give the panels."""
@@ -111,25 +114,51 @@ class TodayScreen(RecordScreen):
         yield RowList(id="stop")
 
     def on_mount(self) -> None:
-        """Name the panels."""
+        """Name the panels; show what stood in them last, if that was today and of this size."""
         self.query_one("#roundmap").border_title = "Map  m"
         self.query_one("#load").border_title = "To load  l"
         self.query_one("#overdue").border_title = "Overdue  x"
         self.query_one("#round").focus()
+        app = self.fieldnotes
+        seen = glance.read(app.glance, self.app.size, app.moment())
+        if seen is not None:
+            self._show_glance(seen)
+
+    def _show_glance(self, seen: glance.Glance) -> None:
+        self._as_of = f"   as of {seen.made:%H:%M}, looking ..."
+        self._head(seen.made.date())
+        for name, words in seen.words.items():
+            self.query_one(name, Static).update(words)
+        for name, rows in seen.lists.items():
+            self.query_one(name, RowList).show(lambda _, rows=rows: rows)  # type: ignore[misc]
+        self.query_one(RoundMap).show(seen.places, "")
+
+    def _head(self, today: dt.date) -> None:
+        words = f"Today   {today:%A} {today.day} {today:%B %Y}{self._as_of}"
+        self.query_one("#heading", Static).update(lit(words))
 
     def on_screen_resume(self) -> None:
         """Ask again: something may have been saved."""
+        if not self.fieldnotes.is_open:
+            return
         desk = self.desk
         self.ask(lambda: DueFound(desk.today(), desk.due()), "due")
         self.look_for_drafts()
 
+    def store_opened(self) -> None:
+        """Ask for the true board."""
+        self.on_screen_resume()
+
+    @on(Failed)
+    def _no_board(self, event: Failed) -> None:
+        if event.group in {"due", "board"}:
+            self.fieldnotes.free_keys()
+
     @on(DueFound)
     def _paint_list(self, event: DueFound) -> None:
         today, lines = event.today, event.lines
-        self.query_one("#heading", Static).update(
-            lit(f"Today   {today:%A} {today.day} {today:%B %Y}")
-        )
-        if self._board is None:
+        self._head(today)
+        if self._board is None and not self._as_of:
             overdue = sum(line.state is State.OVERDUE for line in lines)
             words = f"{overdue} overdue, {len(lines) - overdue} due. Planning the route ..."
             self.query_one("#next", Static).update(lit(words))
@@ -142,7 +171,10 @@ class TodayScreen(RecordScreen):
         board = event.board
         self._board, self._register, self._now = board, event.register, event.now
         self.query_one("#round", RowList).show(lambda w: route.route_rows(board, w))
+        self._as_of = ""
+        self._head(board.date)
         self.redraw()
+        self.fieldnotes.free_keys()
         desk = self.desk
         self.ask(lambda: flags_of(desk, board), "flags")
 
@@ -184,6 +216,13 @@ class TodayScreen(RecordScreen):
         if event.queued:
             shown.append(Content.styled(f"{event.queued} letters wait: 4", "$due"))
         self.query_one("#flags", Static).update(Content("   ").join(shown))
+        self.call_after_refresh(self._keep_glance)
+
+    def _keep_glance(self) -> None:
+        upkeep, now = self.fieldnotes.upkeep, self._now
+        if upkeep is not None and now is not None:
+            picture = glance.taken(self, now)
+            self.run_worker(lambda: upkeep.keep_glance(picture), group="glance", thread=True)
 
     @on(OptionList.OptionHighlighted, "#round")
     def _follow_cursor(self) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from textual.content import Content
 from textual.widget import Widget
@@ -11,16 +11,30 @@ from textual.widget import Widget
 if TYPE_CHECKING:
     from textual.app import RenderResult
 
-    from fieldnotes.domain.patients import Position
-
 CELL_HEIGHT = 2.0
 """A terminal cell is about twice as high as wide."""
 EARTH_KM = 6371.0088  # IUGG mean radius R1
 SCALES_KM = (0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100)
 
 
+class Located(Protocol):
+    """Has WGS 84 decimal degrees."""
+
+    @property
+    def lat(self) -> float:
+        """North of the equator."""
+
+    @property
+    def lon(self) -> float:
+        """East of Greenwich."""
+
+
+Place = tuple[str, Located]
+"""A label and where it stands."""
+
+
 def drawn(
-    places: tuple[tuple[str, Position], ...], chosen: str, width: int, height: int
+    places: tuple[Place, ...], chosen: str, width: int, height: int
 ) -> tuple[tuple[tuple[str, str], ...], ...]:
     """Give rows of (character, role) cells; roles are "", "way", "stop", "chosen".
 
@@ -56,13 +70,13 @@ def _legend(grid: list[list[tuple[str, str]]], km_per_cell: float) -> None:
         grid[-1][x] = (char, "way")
 
 
-def _km_per_cell(positions: list[Position], width: int, height: int) -> float:
+def _km_per_cell(positions: list[Located], width: int, height: int) -> float:
     """Give how many kilometres a cell is wide."""
     step = _frame(positions, width, height)[2]
     return step * math.radians(1) * EARTH_KM
 
 
-def _frame(positions: list[Position], width: int, height: int) -> tuple[float, float, float]:
+def _frame(positions: list[Located], width: int, height: int) -> tuple[float, float, float]:
     """Give (stretch of a degree of longitude, degrees down, degrees per cell)."""
     middle = math.cos(math.radians(sum(p.lat for p in positions) / len(positions)))
     xs, ys = [p.lon * middle for p in positions], [-p.lat for p in positions]
@@ -71,7 +85,7 @@ def _frame(positions: list[Position], width: int, height: int) -> tuple[float, f
     return middle, high, step
 
 
-def _spots(positions: list[Position], width: int, height: int) -> list[tuple[int, int]]:
+def _spots(positions: list[Located], width: int, height: int) -> list[tuple[int, int]]:
     """Give the cell of each position, the whole fitted into the frame."""
     middle, high, step = _frame(positions, width, height)
     xs = [p.lon * middle for p in positions]
@@ -94,17 +108,17 @@ class RoundMap(Widget):
 
     def __init__(self, id: str | None = None, classes: str | None = None) -> None:  # noqa: A002  (the name Textual uses)
         super().__init__(id=id, classes=classes)
-        self._places: tuple[tuple[str, Position], ...] = ()
+        self.places: tuple[Place, ...] = ()
         self._chosen = ""
 
-    def show(self, places: tuple[tuple[str, Position], ...], chosen: str) -> None:
+    def show(self, places: tuple[Place, ...], chosen: str) -> None:
         """Draw these places, one of them marked."""
-        self._places, self._chosen = places, chosen
+        self.places, self._chosen = places, chosen
         self.refresh()
 
     def render(self) -> RenderResult:
         """Give the picture."""
-        rows = drawn(self._places, self._chosen, *self.size)
+        rows = drawn(self.places, self._chosen, *self.size)
         return Content("\n").join(
             Content("").join(Content.styled(char, STYLES[role]) for char, role in row)
             for row in rows

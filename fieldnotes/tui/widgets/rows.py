@@ -85,6 +85,7 @@ class RowList(OptionList):
         super().__init__(id=id, classes=classes, markup=False)
         self._make: Callable[[int], tuple[Row, ...]] | None = None
         self._made_for = 0
+        self.rows: tuple[Row, ...] = ()
 
     @property
     def chosen(self) -> str:
@@ -108,7 +109,7 @@ class RowList(OptionList):
             return
         self._made_for = width
         key, place = self.chosen, self.highlighted
-        rows = self._make(max(width, LEAST_WIDTH))
+        rows = self.rows = self._make(max(width, LEAST_WIDTH))
         self.set_options([Option(r.text, id=r.key or None, disabled=not r.key) for r in rows])
         keys = [i for i, row in enumerate(rows) if row.key]
         if not keys:
