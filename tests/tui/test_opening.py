@@ -90,7 +90,7 @@ def test_a_store_that_is_held_elsewhere_ends_the_app_and_names_the_holder(store)
 
     async def wait(keys):
         while keys.app.fault is None:
-            await asyncio.sleep(0.02)
+            await keys.pilot.pause(0.02)
 
     app = start(store, wait)
     other.leave()
