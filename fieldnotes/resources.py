@@ -24,9 +24,3 @@ def root(name: str) -> Traversable:
 def template(name: str) -> str:
     """Give the text of a shipped template."""
     return root("templates").joinpath(name).read_text(encoding="utf-8")
-
-
-def own_template(folder: Path | None, name: str) -> str | None:
-    """Give the text of the practice's own template of that name, None if there is none."""
-    path = folder / name if folder else None
-    return path.read_text(encoding="utf-8") if path and path.is_file() else None

@@ -10,6 +10,7 @@ from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.treatment import DeviceKind
 from fieldnotes.storage.casebook import Casebook, create_store
 from fieldnotes.storage.outbox import Outbox
+from fieldnotes.storage.templates import export_shipped
 from tests.builders import a_care, a_device, a_drug_dispensed, a_drug_given, an_opening, at, day
 from tests.desks import Clock, first_visit, known
 from tests.fakes import RecordsInMemory
@@ -133,3 +134,34 @@ def test_the_day_sheet_has_phones_tasks_and_the_load(told):
     text = desk.post.day_sheet("text", day(1)).decode()
     for said in ("DAY SHEET", "Bramble", f"case {ref}", "07700 900101", "TO LOAD", "☐"):
         assert said.casefold() in text.casefold()
+
+
+def test_the_practices_own_templates_and_blocks_are_used_and_an_error_is_named_with_its_line(
+    tmp_path,
+):
+    create_store(tmp_path / "s")
+    desk = known(Casework(Casebook(tmp_path / "s"), Clock(at(0, 12))))
+    ref = desk.open_case(an_opening(), first_visit()).ref
+    shipped = desk.post.handout(ref, "markdown")
+    assert len(export_shipped(tmp_path / "s")) >= 6
+    assert desk.post.handout(ref, "markdown") == shipped  # a copy says the same
+
+    own = tmp_path / "s" / "templates" / "handout.md.j2"
+    own.write_text("# Ours\n\nFor {{ sheet.horse }}.\n")
+    assert desk.post.handout(ref, "text") == b"Ours\n====\n\nFor Bramble.\n"
+    own.write_text("# Ours\n\n{{ sheet.horse }\n")
+    assert desk.post.handout(ref, "markdown") == shipped
+    assert any("handout.md.j2, line 3: " in fault for fault in desk.post.faults())
+    own.write_bytes(b"\xff\xfe")
+    assert desk.post.handout(ref, "markdown") == shipped
+    own.unlink()
+
+    blocks = tmp_path / "s" / "templates" / "handout.toml"
+    text = blocks.read_text()
+    blocks.write_text(text.replace("{horse} is dull", "{horse} is sad"))
+    assert b"Bramble is sad" in desk.post.handout(ref, "markdown")
+    blocks.write_text(text + "\n[[block]\n")
+    assert desk.post.handout(ref, "markdown") == shipped
+    line = len(text.splitlines()) + 2
+    assert any(f"at line {line}" in fault for fault in desk.post.faults())
+    assert export_shipped(tmp_path / "s") == ("handout.md.j2",)  # never over the practice's own

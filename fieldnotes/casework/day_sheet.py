@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.casework.listing import owner_of
 from fieldnotes.domain.text import clean_line
-from fieldnotes.rendering.handout.pages import filled_template
-from fieldnotes.resources import template
 
 if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterator
 
+    from fieldnotes.casework.stationery import Stationery
     from fieldnotes.casework.views import Board
     from fieldnotes.domain.patients import Horse, Practice
     from fieldnotes.domain.register import Register
@@ -33,7 +32,9 @@ class SheetStop:
     horses: tuple[tuple[str, tuple[str, ...]], ...]
 
 
-def day_sheet(board: Board, register: Register, practice: Practice) -> tuple[str, str]:
+def day_sheet(
+    board: Board, register: Register, practice: Practice, stationery: Stationery
+) -> tuple[str, str]:
     """Give (title, markdown) of a day."""
     known = {s.premises: s for s in board.stops}
     route = board.route
@@ -48,8 +49,8 @@ def day_sheet(board: Board, register: Register, practice: Practice) -> tuple[str
     )
     title = f"Day sheet, {board.date:%A} {board.date.day} {board.date:%B %Y}"
     proof = "best possible order" if route.optimal else "best order found"
-    markdown = filled_template(
-        template("daysheet.md.j2"),
+    markdown = stationery.fill(
+        "daysheet.md.j2",
         title=title,
         practice=practice,
         summary=f"Leave {route.start:%H:%M}, back {route.finish:%H:%M}; "

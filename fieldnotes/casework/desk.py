@@ -92,7 +92,7 @@ class Casework:
         self._author = author
         self._mail = mail
         self._carrier = carrier
-        self._unread: dict[str, None] = {}
+        self.unread: dict[str, None] = {}
 
     # ----- who, when and what is known
 
@@ -171,7 +171,7 @@ class Casework:
 
     def problems(self) -> tuple[str, ...]:
         """Give what could not be read in this store, in words."""
-        return (*self._records.problems, *self._unread)
+        return (*self._records.problems, *self.unread)
 
     def readable(self, give: Callable[[str], T], refs: Iterable[str]) -> Iterator[T]:
         """Give an answer for each case; one that cannot be read joins the problems instead."""
@@ -179,7 +179,7 @@ class Casework:
             try:
                 yield give(ref)
             except StoreError as error:
-                self._unread.setdefault(str(error))
+                self.unread.setdefault(str(error))
 
     # ----- what is due
 

@@ -24,11 +24,10 @@ from fieldnotes.casework.owner_papers import cast_sheet, drug_labels
 from fieldnotes.casework.papers import Posted, next_id
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.text import clean_line
-from fieldnotes.rendering.handout.pages import cid_of, filled_template, paper_html
+from fieldnotes.rendering.handout.pages import cid_of, paper_html
 from fieldnotes.rendering.markdown import plain_text
 from fieldnotes.rendering.message import Letter, mailbox, message_bytes, practice_mailbox
 from fieldnotes.rendering.pdf import pdf_bytes
-from fieldnotes.resources import template
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -58,14 +57,14 @@ class Drawn:
         if form == "pdf":
             return pdf_bytes(self.markdown, self.title, office.now, self.pictures)
         if form == "html":
-            return self.page().encode("utf-8")
+            return self.page(office).encode("utf-8")
         return (plain_text(self.markdown) if form == "text" else self.markdown).encode("utf-8")
 
-    def page(self, *, inline: bool = True) -> str:
+    def page(self, office: Office, *, inline: bool = True) -> str:
         """Give the page; pictures in it, or as parts of a message."""
         return paper_html(
             self.title, self.markdown, self.pictures,
-            inline=inline, boxes=self.boxes, look=self.look,
+            inline=inline, boxes=self.boxes, look=self.look, page=office.stationery.page,
         )  # fmt: skip
 
 
@@ -92,7 +91,7 @@ def posted(file: CaseFile, office: Office, kind: str, to: str, photos: Photos = 
             to=(box,),
             subject=drawn.title,
             text=plain_text(drawn.markdown),
-            html=drawn.page(inline=False),
+            html=drawn.page(office, inline=False),
             message_id=sent,
             date=office.now,
             images=tuple((cid_of(p), p.png) for p in drawn.pictures),
@@ -115,8 +114,8 @@ def _drawn(file: CaseFile, office: Office, kind: str, photos: Photos, *, png: bo
         found = iter(LETTERS[kind](file, office))
     sections = tuple(s for s in found if s.lines or s.pictures)
     practice, vet = file.practice, office.people.get(file.case.responsible)
-    markdown = filled_template(
-        template("paper.md.j2"),
+    markdown = office.stationery.fill(
+        "paper.md.j2",
         title=title,
         about=f"Case {file.case.ref}, {moment(office.now, office)}",
         practice=practice,

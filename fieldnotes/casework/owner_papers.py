@@ -8,9 +8,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.casework.papers import sheet_of
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.text import clean_line
-from fieldnotes.rendering.handout.pages import filled_template
 from fieldnotes.rendering.handout.wording import day_text
-from fieldnotes.resources import template
 
 if TYPE_CHECKING:
     from fieldnotes.casework.papers import Office
@@ -24,7 +22,7 @@ def drug_labels(file: CaseFile, office: Office, title: str) -> str:
     sheet = sheet_of(file, office)
     if not sheet.medicines:
         raise RefusedInputError("labels", f"no drug is with the owner of {clean_line(sheet.horse)}")
-    return filled_template(template("labels.md.j2"), title=title, sheet=sheet)
+    return office.stationery.fill("labels.md.j2", title=title, sheet=sheet)
 
 
 def cast_sheet(file: CaseFile, office: Office, title: str) -> str:
@@ -33,6 +31,6 @@ def cast_sheet(file: CaseFile, office: Office, title: str) -> str:
     if not sheet.cast:
         raise RefusedInputError("cast", f"{clean_line(sheet.horse)} has no cast or splint on")
     days = (sheet.date + dt.timedelta(days=n) for n in range(LOOKED_AT_DAYS))
-    return filled_template(
-        template("cast.md.j2"), title=title, sheet=sheet, days=tuple(map(day_text, days))
+    return office.stationery.fill(
+        "cast.md.j2", title=title, sheet=sheet, days=tuple(map(day_text, days))
     )

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from html import escape as html_text
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.aftercare import PLAN_STAYS
 from fieldnotes.casework.drawings import pictures
+from fieldnotes.casework.stationery import Stationery
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.text import clean_line
@@ -21,7 +22,7 @@ from fieldnotes.rendering.calendars import (
 )
 from fieldnotes.rendering.handout.concerned import Concerned
 from fieldnotes.rendering.handout.making import Tables, aftercare_sheet
-from fieldnotes.rendering.handout.pages import cid_of, handout_html, handout_markdown, handout_text
+from fieldnotes.rendering.handout.pages import TEMPLATE, cid_of, handout_html, handout_text
 from fieldnotes.rendering.message import (
     Letter,
     message_bytes,
@@ -58,6 +59,7 @@ class Office:
     store: str
     now: dt.datetime
     visited: frozenset[str] = frozenset()
+    stationery: Stationery = field(default_factory=Stationery)
 
 
 def sheet_of(file: CaseFile, office: Office, *, png: bool = False) -> AftercareSheet:
@@ -78,7 +80,8 @@ def sheet_of(file: CaseFile, office: Office, *, png: bool = False) -> AftercareS
         vet=office.people.get(file.case.responsible),
     )
     library = office.library
-    tables = Tables(library.handout, library.regions, library.drugs, library.bandages)
+    texts = office.stationery.texts(library.handout)
+    tables = Tables(texts, library.regions, library.drugs, library.bandages)
     plan = owner_words(file.plan, library)
     once = file.case.opened.premises not in office.visited
     shown, today = pictures(file, png=png), office.now.date()
@@ -105,11 +108,11 @@ def handout(file: CaseFile, office: Office, form: str) -> bytes:
     if form == "eml":
         return letter(file, office).data
     sheet = sheet_of(file, office, png=form == "pdf")
-    markdown, _ = handout_markdown(sheet)
+    markdown = office.stationery.fill(TEMPLATE, sheet=sheet)
     if form == "pdf":
         return pdf_bytes(markdown, sheet.title, office.now, sheet.pictures)
     if form == "html":
-        return handout_html(sheet, markdown).encode("utf-8")
+        return handout_html(sheet, markdown, page=office.stationery.page).encode("utf-8")
     return (handout_text(markdown) if form == "text" else markdown).encode("utf-8")
 
 
@@ -134,7 +137,7 @@ def letter(file: CaseFile, office: Office) -> Posted:
     """Give the message to the owner; RefusedInputError names an owner without email."""
     to = owner_mailbox(file.owner)
     sheet = sheet_of(file, office, png=True)
-    markdown, _ = handout_markdown(sheet)
+    markdown = office.stationery.fill(TEMPLATE, sheet=sheet)
     sent = next_id(file, office)
     items = tuple(calendar_tasks(file, owner_words(file.plan, office.library)))
     data = message_bytes(
@@ -143,7 +146,7 @@ def letter(file: CaseFile, office: Office) -> Posted:
             to=(to,),
             subject=sheet.title,
             text=handout_text(markdown),
-            html=handout_html(sheet, markdown, inline=False),
+            html=handout_html(sheet, markdown, inline=False, page=office.stationery.page),
             message_id=sent,
             date=office.now,
             images=tuple((cid_of(p), p.png) for p in sheet.pictures),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Protocol
 
 if TYPE_CHECKING:
@@ -64,6 +64,9 @@ class Records(Protocol):
     @property
     def problems(self) -> Sequence[str]:
         """What could not be read, in words."""
+
+    def templates(self) -> Mapping[str, str]:
+        """Give the practice's own templates by name."""
 
     def register(self) -> Register:
         """Give everyone and everything known."""

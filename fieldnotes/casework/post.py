@@ -45,11 +45,17 @@ class Post:
 
     def _office(self, premises: str = "") -> Office:
         from fieldnotes.casework.papers import Office  # noqa: PLC0415  (see above)
+        from fieldnotes.casework.stationery import Stationery  # noqa: PLC0415  (see above)
 
         desk = self._desk
         visited = frozenset({premises} if premises and self._walked(premises) else ())
         people = desk.register().people
-        return Office(desk.knowledge, people, desk.store_id, desk.now(), visited)
+        paper = Stationery(self._records.templates(), desk.unread.setdefault)
+        return Office(desk.knowledge, people, desk.store_id, desk.now(), visited, paper)
+
+    def faults(self) -> tuple[str, ...]:
+        """Give what is wrong in the practice's own templates, as far as papers were made."""
+        return tuple(text for text in self._desk.problems() if text.startswith("templates/"))
 
     def _walked(self, premises: str) -> bool:
         """Whether an owner at these premises was sent a handout: walk and questions come once."""
@@ -95,10 +101,10 @@ class Post:
         from fieldnotes.casework.day_sheet import day_sheet  # noqa: PLC0415  (see above)
         from fieldnotes.casework.letters import Drawn  # noqa: PLC0415  (see above)
 
-        title, markdown = day_sheet(
-            self._desk.board(day), self._desk.register(), self._desk.practice()
-        )
-        return Drawn(title, markdown, (), (), "daysheet").bytes(self._office(), form)
+        desk, office = self._desk, self._office()
+        known = (desk.board(day), desk.register(), desk.practice(), office.stationery)
+        title, markdown = day_sheet(*known)
+        return Drawn(title, markdown, (), (), "daysheet").bytes(office, form)
 
     def parcel(self, ref: str) -> bytes:
         """Give a case as one signed file that a colleague imports and returns."""

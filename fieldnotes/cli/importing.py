@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from fieldnotes.domain.entries import REGISTER
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.knowledge.regions import load_regions
-from fieldnotes.storage.casebook import Unwritten
+from fieldnotes.storage.entry import Unwritten
 from fieldnotes.storage.import_references import bound
 from fieldnotes.storage.importing import read_import
 from fieldnotes.storage.strict_json import loads

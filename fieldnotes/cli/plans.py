@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Mapping
 
-    from fieldnotes.storage.casebook import Casebook, Unwritten
+    from fieldnotes.storage.casebook import Casebook
+    from fieldnotes.storage.entry import Unwritten
     from fieldnotes.storage.handovers import Arrival
 
 _TABLES = {".csv", ".tsv", ".txt"}

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.entries import REGISTER
-from fieldnotes.storage.casebook import Unwritten
+from fieldnotes.storage.entry import Unwritten
 from fieldnotes.storage.sheet_mapping import TABLES, mapping_of, table_of
 from fieldnotes.storage.sheet_records import grown, read_rows
 from fieldnotes.storage.sheets import read_sheet

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import secrets
 from contextlib import contextmanager
-from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import msgspec
@@ -25,7 +25,14 @@ from fieldnotes.storage.batch import Batch
 from fieldnotes.storage.card import device_of, new_card, store_id
 from fieldnotes.storage.cipher import UnreadFileError, cipher_of
 from fieldnotes.storage.durable import make_folder
-from fieldnotes.storage.entry import SCHEMA, Envelope, NewerSchemaError, decode, encode
+from fieldnotes.storage.entry import (
+    SCHEMA,
+    Envelope,
+    NewerSchemaError,
+    Unwritten,
+    decode,
+    encode,
+)
 from fieldnotes.storage.entry_files import EntryFile, EntryFiles, file_of
 from fieldnotes.storage.entry_table import TABLE, entry_table
 from fieldnotes.storage.handovers import Handovers
@@ -35,6 +42,7 @@ from fieldnotes.storage.pictures import PictureFiles
 from fieldnotes.storage.place import is_store
 from fieldnotes.storage.quarantine import set_aside
 from fieldnotes.storage.register_rows import VIALS, merge_register, register_of, road_rows
+from fieldnotes.storage.templates import own_texts
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -45,16 +53,6 @@ if TYPE_CHECKING:
 
 LOCK_WAIT_S = 2.0
 REBUILT = 200
-
-
-@dataclass(frozen=True)
-class Unwritten:
-    """An entry still to be written: its stream, body, author and time of recording."""
-
-    stream: str
-    body: Body
-    author: str
-    time: dt.datetime
 
 
 def create_store(folder: Path) -> None:
@@ -83,6 +81,7 @@ class Casebook:
         self.pictures = PictureFiles(folder / "attachments", self.writing)
         self.handovers = Handovers(self)
         self.problems: list[str] = []
+        self.templates = partial(own_texts, folder, self.problems)
         self.read_only = read_only
         self._lock = StoreLock(folder)
         self._batch = Batch(folder)

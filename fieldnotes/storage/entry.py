@@ -26,6 +26,16 @@ class NewerSchemaError(StoreError):
 
 
 @dataclass(frozen=True)
+class Unwritten:
+    """An entry still to be written: its stream, body, author and time of recording."""
+
+    stream: str
+    body: Body
+    author: str
+    time: dt.datetime
+
+
+@dataclass(frozen=True)
 class Envelope:
     """What surrounds a body before it is hashed."""
 

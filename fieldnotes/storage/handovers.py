@@ -22,6 +22,7 @@ from fieldnotes.domain.entries import (
 )
 from fieldnotes.domain.errors import RefusedInputError, StoreError
 from fieldnotes.storage.cipher import cipher_of
+from fieldnotes.storage.entry import Unwritten
 from fieldnotes.storage.entry_files import file_of
 from fieldnotes.storage.handover_file import (
     FORMAT,
@@ -175,8 +176,6 @@ class Handovers:
 
     def take_in(self, arrival: Arrival, author: str, now: dt.datetime) -> int:
         """Write what is new, all or nothing; gives how many entries."""
-        from fieldnotes.storage.casebook import Unwritten  # noqa: PLC0415  (it holds this room)
-
         head, book = arrival.parcel.header, self._book
         if not arrival.count:
             return 0

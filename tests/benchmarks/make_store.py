@@ -38,7 +38,8 @@ from fieldnotes.domain.patients import (
     Species,
 )
 from fieldnotes.domain.wounds import Finding, Phase, Wound
-from fieldnotes.storage.casebook import Casebook, Unwritten, create_store
+from fieldnotes.storage.casebook import Casebook, create_store
+from fieldnotes.storage.entry import Unwritten
 
 NOW = dt.datetime(2026, 3, 2, 7, 0, tzinfo=dt.UTC)
 OPEN_SHARE = 0.004

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
     from fieldnotes.rendering.handout.sheet import AftercareSheet, Picture
 
-TEMPLATE = "handout.md.j2"
+TEMPLATE, PAGE = "handout.md.j2", "handout.html"
+BODY = "{{body}}"
 ALARMS = ("now", "today", "three")
 _BLANK_LINES = re.compile(r"\n{3,}")
 
@@ -70,31 +71,28 @@ def filled_template(source: str, **values: object) -> str:
     return _BLANK_LINES.sub("\n\n", _compiled(source).render(**values)).strip() + "\n"
 
 
-def _rendered(source: str, sheet: AftercareSheet) -> str:
-    return filled_template(source, sheet=sheet)
+def filled_or_shipped(name: str, own: str | None, **values: object) -> tuple[str, Problem | None]:
+    """Fill the practice's own template where it works, else the shipped one.
 
+    A template with an error is named with its line.
+    """
+    from jinja2 import TemplateError  # noqa: PLC0415  (print-only commands start fast)
 
-@cache
-def _shipped() -> str:
-    return template(TEMPLATE)
+    if own is None:
+        return filled_template(template(name), **values), None
+    try:
+        return filled_template(own, **values), None
+    except (TemplateError, TypeError, ValueError, ArithmeticError, LookupError) as error:
+        problem = Problem(name, f"{_line_of(error)}{error}; the shipped one is used")
+        return filled_template(template(name), **values), problem
 
 
 def handout_markdown(
     sheet: AftercareSheet, own: str | None = None
 ) -> tuple[str, tuple[Problem, ...]]:
-    """Give the handout as CommonMark, by the practice's own template where it works.
-
-    A template with an error is named with its line, and the shipped one is used.
-    """
-    from jinja2 import TemplateError  # noqa: PLC0415  (print-only commands start fast)
-
-    if own is not None:
-        try:
-            return _rendered(own, sheet), ()
-        except (TemplateError, TypeError, ValueError, ArithmeticError, LookupError) as error:
-            problem = Problem(TEMPLATE, f"{_line_of(error)}{error}; the shipped one is used")
-            return _rendered(_shipped(), sheet), (problem,)
-    return _rendered(_shipped(), sheet), ()
+    """Give the handout as CommonMark, by the practice's own template where it works."""
+    text, problem = filled_or_shipped(TEMPLATE, own, sheet=sheet)
+    return text, (problem,) if problem else ()
 
 
 def _line_of(error: Exception) -> str:
@@ -117,13 +115,21 @@ def cid_of(picture: Picture) -> str:
     return sha256(picture.name.encode()).hexdigest()[:16] + "@picture"
 
 
-def handout_html(sheet: AftercareSheet, markdown: str, *, inline: bool = True) -> str:
+def handout_html(
+    sheet: AftercareSheet, markdown: str, *, inline: bool = True, page: str = ""
+) -> str:
     """Give a complete HTML page with its own styles for phone and paper.
 
     Pictures stand in it as SVG; else it names the parts of the message that hold them.
     """
     return paper_html(
-        sheet.title, markdown, sheet.pictures, inline=inline, boxes=ALARMS, look="handout"
+        sheet.title,
+        markdown,
+        sheet.pictures,
+        inline=inline,
+        boxes=ALARMS,
+        look="handout",
+        page=page,
     )
 
 
@@ -135,14 +141,18 @@ def paper_html(
     inline: bool = True,
     boxes: tuple[str, ...] = (),
     look: str = "letter",
+    page: str = "",
 ) -> str:
-    """Give a complete page of a paper; `boxes` names the looks of its first sections."""
+    """Give a complete page of a paper; `boxes` names the looks of its first sections.
+
+    `page` is the practice's own frame, empty for the shipped one.
+    """
     from html import escape as text  # noqa: PLC0415  (named for its one use)
 
     figures = {p.words: _figure(p, inline=inline) for p in pictures}
     body = html_body(markdown, figures)
-    page = template("handout.html").replace("{{title}}", text(title)).replace("{{look}}", look)
-    return page.replace("{{body}}", _boxed(body, boxes))
+    frame = (page or template(PAGE)).replace("{{title}}", text(title)).replace("{{look}}", look)
+    return frame.replace(BODY, _boxed(body, boxes))
 
 
 def _figure(picture: Picture, *, inline: bool) -> str:

@@ -55,6 +55,8 @@ class HandoutScreen(PreviewScreen):
         file, data = desk.file(ref), desk.post.handout(ref, self.formats[at][1])
         width = max(self.size.width - 2, 40)
         above = about(desk.post.grade(ref)[1], file.missing, width)
+        for fault in desk.post.faults():
+            above = Content("\n").join((wrapped(f"! {fault}", width, "bold $overdue"), above))
         return PaperMade(f"Handout   {file.horse.name}, case {ref}", data, at, above)
 
     def action_queue(self) -> None:
