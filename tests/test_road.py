@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+from dataclasses import replace
+from email import message_from_bytes, policy
 
 import pytest
 
@@ -14,6 +16,7 @@ from fieldnotes.domain.driving import Leg, Rule
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.storage.casebook import Casebook
+from fieldnotes.storage.outbox import Outbox
 
 MORNING = dt.datetime(2026, 3, 2, 7, 0, tzinfo=dt.UTC)
 
@@ -187,6 +190,25 @@ def test_an_owner_reads_of_their_own_horses_only_and_what_is_told_binds(vet):
     planned = next(s for s in vet.road.live().plan.stops if s.stop == "millbeck")
     assert planned.reason == "promised"
     assert texts[0].promise.opens <= planned.start <= texts[0].promise.closes
+
+
+def test_an_arrival_goes_into_the_outbox_under_a_case_of_that_owner_alone(vet):
+    queue = Outbox(vet.folder)
+    desk = Casework(Casebook(vet.folder), lambda: vet.now, mail=queue)
+    texts = desk.road.texts("millbeck")
+    written = [t for t in texts if desk.register().owners[t.promise.owner].email]
+    assert written
+    for text in written:
+        desk.post.queue_arrival(text)
+        [mail] = [m for m in queue.list() if m.case == text.case]
+        sent = message_from_bytes(queue.message(mail.id), policy=policy.default)
+        owner = desk.register().owners[text.promise.owner]
+        assert [a.addr_spec for a in sent["To"].addresses] == [owner.email] == [*mail.recipients]
+        assert sent.get_body(("plain",)).get_content().strip() == text.text
+        assert desk.case(text.case).handouts[-1].body.paper == "arrival"
+    assert len({t.file_name for t in texts}) == len(texts)
+    with pytest.raises(RefusedInputError, match="no case of theirs"):
+        desk.post.queue_arrival(replace(texts[0], case=""))
 
 
 def test_eight_logged_drives_refit_the_model_and_an_odd_one_is_offered(vet):

@@ -167,13 +167,31 @@ def withdrawal(file: CaseFile, office: Office) -> Posted:
     keys = published(file.case)
     if not keys:
         raise RefusedInputError("calendar", "no calendar of this case has gone out")
-    to, sent = owner_mailbox(file.owner), next_id(file, office)
     subject = f"Calendar of {clean_line(file.horse.name)}: dates taken out"
     phone = file.practice.phone
     text = f"The dates we sent you no longer hold. Please call us on {phone} with any question.\n"
     calendar = cancelled_calendar(
         file.case.ref, keys, revision_of(file.case) + 1, publisher(file, office)
     )
+    return _short_mail(file, office, subject, text, cancelled=calendar, keys=keys)
+
+
+def arrival(file: CaseFile, office: Office, text: str) -> Posted:
+    """Give the message that tells a case's owner when to expect the vet."""
+    return _short_mail(file, office, f"{clean_line(file.practice.name)}: when we come", text)
+
+
+def _short_mail(
+    file: CaseFile,
+    office: Office,
+    subject: str,
+    text: str,
+    *,
+    cancelled: bytes | None = None,
+    keys: tuple[str, ...] = (),
+) -> Posted:
+    """Give a few words to a case's owner, with the calendar that takes dates away if any is."""
+    to, sent = owner_mailbox(file.owner), next_id(file, office)
     data = message_bytes(
         Letter(
             sender=practice_mailbox(file.practice),
@@ -183,11 +201,11 @@ def withdrawal(file: CaseFile, office: Office) -> Posted:
             html=f"<p>{html_text(text.strip())}</p>\n",
             message_id=sent,
             date=office.now,
-            calendar=calendar,
+            calendar=cancelled,
             method="CANCEL",
         )
     )
-    return Posted(data, (to.address,), sent, subject, keys, withdrawn=True)
+    return Posted(data, (to.address,), sent, subject, keys, withdrawn=cancelled is not None)
 
 
 def published(case: Case) -> tuple[str, ...]:

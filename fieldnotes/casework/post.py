@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.mailroom import Mailroom
     from fieldnotes.casework.papers import Office, Posted
     from fieldnotes.casework.ports import Carrier, Mail, MailQueue, Records
+    from fieldnotes.casework.telling import OwnerText
     from fieldnotes.casework.views import CaseFile, Saved
     from fieldnotes.domain.mail import MailServer
     from fieldnotes.rendering.readability import Reading
@@ -166,6 +167,18 @@ class Post:
         self._queue()
         file, office = self._file(ref)
         return self._put(file.case.ref, withdrawal(file, office))
+
+    def queue_arrival(self, text: OwnerText) -> Saved:
+        """Put an owner's arrival window in the outbox, under a case of their own."""
+        from fieldnotes.casework.papers import arrival  # noqa: PLC0415  (see above)
+
+        self._queue()
+        if not text.case:
+            raise RefusedInputError("owner", "no case of theirs is seen there to write about")
+        file, office = self._file(text.case)
+        if file.owner is None or file.owner.id != text.promise.owner:
+            raise RefusedInputError("owner", "the case has another owner by now")
+        return self._put(file.case.ref, arrival(file, office, text.text), "arrival")
 
     def set_words(self, ref: str, text: str) -> Saved:
         """Set the vet's own words for a case's handout; empty takes them out."""

@@ -19,13 +19,22 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class OwnerText:
-    """One owner's text about one stop; `told` is what they were told before."""
+    """One owner's text about one stop; `told` is what they were told before.
+
+    `case` is one of their own that is seen there, under which a mail is kept; empty if none is.
+    """
 
     promise: Promise
     name: str
     phone: str
     text: str
     told: Promise | None
+    case: str = ""
+
+    @property
+    def file_name(self) -> str:
+        """What a file with the text is called; nobody else's text has the same name."""
+        return f"arrival-{self.promise.id.replace('/', '-')}.txt"
 
     @property
     def moved(self) -> bool:
@@ -44,7 +53,7 @@ def owner_texts(live: LiveDay, book: Roadbook, stop: str) -> tuple[OwnerText, ..
         raise RefusedInputError("stop", "it is not on the route from here, so it has no time")
     told = {p.owner: p for p in live.promises if p.premises == stop}
     found = []
-    for owner, horses in _by_owner(due, book, live.date).items():
+    for owner, (horses, cases) in _by_owner(due, book, live.date).items():
         promise = Promise(f"{live.date}/{stop}/{owner}", live.date, stop, owner, *window)
         person = book.register.owners.get(owner)
         practice = book.practice
@@ -56,19 +65,25 @@ def owner_texts(live: LiveDay, book: Roadbook, stop: str) -> tuple[OwnerText, ..
                 phone=person.phone if person else "",
                 text=owner_text(words),
                 told=told.get(owner),
+                case=next(iter(cases), ""),
             )
         )
     return tuple(found)
 
 
-def _by_owner(due: DueStop, book: Roadbook, day: dt.date) -> dict[str, tuple[str, ...]]:
-    """Give the horses to be seen at a stop by owner, so that none reads of another's."""
-    found: dict[str, list[str]] = {}
+def _by_owner(
+    due: DueStop, book: Roadbook, day: dt.date
+) -> dict[str, tuple[tuple[str, ...], tuple[str, ...]]]:
+    """Give (horses, cases) to be seen at a stop by owner, so that none reads of another's."""
+    horses: dict[str, list[str]] = {}
+    cases: dict[str, list[str]] = {}
     for key in dict.fromkeys(task.horse for task in due.tasks):
         horse = book.register.horses.get(key)
         owner = owner_of(horse, book.register, day) if horse else None
-        found.setdefault(owner.id if owner else "", []).append(horse.name if horse else "a horse")
-    return {owner: tuple(names) for owner, names in found.items()}
+        who = owner.id if owner else ""
+        horses.setdefault(who, []).append(horse.name if horse else "a horse")
+        cases.setdefault(who, []).extend(t.case for t in due.tasks if t.horse == key and t.case)
+    return {who: (tuple(names), tuple(cases[who])) for who, names in horses.items()}
 
 
 def broken_promises(live: LiveDay) -> tuple[tuple[Promise, dt.datetime], ...]:

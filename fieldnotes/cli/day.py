@@ -56,6 +56,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--what", default="", help="what a call is about")
     parser.add_argument("--accept", action="store_true", help="take the proposal at once")
     parser.add_argument("--told", action="store_true", help="the owner was told this (text)")
+    parser.add_argument("--folder", metavar="DIR", help="a file for each owner, to print (text)")
+    parser.add_argument("--queue", action="store_true", help="as mail into the outbox (text)")
     parser.add_argument("--break", dest="pause", metavar="HH:MM-HH:MM", default="none")
     parser.add_argument("--most-visits", type=int, metavar="N")
     parser.add_argument("--most-minutes", type=float, metavar="M", help="at stops, a day")

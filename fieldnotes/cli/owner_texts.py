@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fieldnotes.cli.command import emit_json, say
+from fieldnotes.cli.opening import write_out
 
 if TYPE_CHECKING:
     import argparse
@@ -19,6 +21,16 @@ def run_texts(desk: Casework, args: argparse.Namespace, stop: str) -> int:
         for text in texts:
             desk.road.tell(text)
         say(f"fieldnotes: kept as told to {', '.join(t.name for t in texts)}")
+    if args.queue:
+        for text in texts:
+            desk.post.queue_arrival(text)
+        say(f"fieldnotes: in the outbox for {', '.join(t.name for t in texts)}; nothing is sent")
+    if args.folder:
+        for text in texts:
+            path = Path(args.folder).expanduser() / text.file_name
+            write_out(f"{text.text}\n".encode(), str(path))
+            say(f"fieldnotes: {path}")
+        return 0
     if args.json:
         emit_json(
             [

@@ -71,6 +71,10 @@ COMMANDS = (
             footer=True),
     Command("tell.told", "Told", "keep that the owner was told this", "t", ("tell",), "told",
             footer=True),
+    Command("tell.save", "Save", "save the text to a file, to print it", "s", ("tell",), "save",
+            footer=True),
+    Command("tell.queue", "Outbox", "put the text in the outbox as mail", "o", ("tell",), "queue",
+            footer=True),
     Command("tell.back", "Back", "back to the route", "escape", ("tell",), "back", footer=True),
     # the days to come
     Command("rounds.open", "Open", "open the case under the cursor", "enter", ("rounds",), "open",

@@ -7,6 +7,7 @@ import asyncio
 import pytest
 from keys import Keys
 from shots import screen_text
+from textual.widgets import Input
 
 from fieldnotes.domain.driving import StopState
 from fieldnotes.domain.patients import Position
@@ -75,7 +76,9 @@ def test_a_call_is_shown_as_a_proposal_with_its_price_and_taken_with_one_key(des
     run(app, (80, 24), script)
 
 
-def test_a_stop_is_left_out_only_with_a_reason_and_owners_are_told_their_own(desk_and_drafts):
+def test_a_stop_is_left_out_only_with_a_reason_and_owners_are_told_their_own(
+    desk_and_drafts, tmp_path
+):
     desk, drafts = desk_and_drafts
     app = FieldnotesApp(desk, drafts)
 
@@ -86,7 +89,12 @@ def test_a_stop_is_left_out_only_with_a_reason_and_owners_are_told_their_own(des
         assert "between" in screen_text(app)
         await keys.press("t")
         assert desk.road.live().promises[0].premises == stop
-        await keys.press("escape")
+        await keys.press("s")
+        app.screen.query_one("#path", Input).value = str(tmp_path / "text.txt")
+        await keys.press("enter")
+        text = desk.road.texts(stop)[0].text
+        assert (tmp_path / "text.txt").read_text() == f"{text}\n"
+        await keys.press("s", "escape", "escape")
         assert app.screen.NAME == "road"
         await keys.press("x", "ctrl+s")
         assert desk.road.live().marks == {}

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from textual import on
 from textual.message import Message
+from textual.widgets import Input
 
 from fieldnotes.tui.screens.base import DeskScreen
+from fieldnotes.tui.screens.handout import write_new
 from fieldnotes.tui.widgets.rows import Row, RowList, wrapped
 
 if TYPE_CHECKING:
@@ -33,6 +36,7 @@ class TellScreen(DeskScreen):
     EXPLAINS = (
         "One text for each owner with a horse at the stop: only their own horses, a window of "
         "half an hour or more, and the practice's number. 'c' copies the text under the cursor, "
+        "'s' saves it to a file, 'o' puts it in the outbox as mail; nothing is sent from here. "
         "'t' keeps that the owner was told it; the day is then planned to keep that window."
     )
 
@@ -42,7 +46,10 @@ class TellScreen(DeskScreen):
         self._texts: tuple[OwnerText, ...] = ()
 
     def body(self) -> ComposeResult:
-        """Give the list."""
+        """Give the name of a file to save to, while one is asked for, and the list."""
+        path = Input(placeholder="file to save to", id="path", compact=True)
+        path.display = False
+        yield path
         yield RowList(id="texts", classes="panel")
 
     def on_mount(self) -> None:
@@ -81,9 +88,51 @@ class TellScreen(DeskScreen):
 
         self.ask(tell, "texts")
 
+    def action_save(self) -> None:
+        """Ask for the name of the file with the text under the cursor."""
+        text = self._chosen()
+        if text is not None:
+            path = self.query_one("#path", Input)
+            folder = Path(path.value).expanduser().parent if path.value else Path()
+            path.value = str(folder / text.file_name)
+            path.display = True
+            path.focus()
+
+    @on(Input.Submitted, "#path")
+    def _save(self, event: Input.Submitted) -> None:
+        text, path = self._chosen(), Path(event.value).expanduser().absolute()
+        self._close_path()
+        if text is None:
+            return
+
+        def save() -> Message:
+            write_new(path, f"{text.text}\n".encode())
+            return TextsMade(self._texts, f"✓ saved to {path}")
+
+        self.ask(save, "save")
+
+    def action_queue(self) -> None:
+        """Put the text under the cursor in the outbox."""
+        text, desk = self._chosen(), self.desk
+        if text is None:
+            return
+
+        def queue() -> Message:
+            desk.post.queue_arrival(text)
+            return TextsMade(self._texts, "✓ the text is in the outbox; nothing is sent yet")
+
+        self.ask(queue, "queue")
+
+    def _close_path(self) -> None:
+        self.query_one("#path", Input).display = False
+        self.query_one("#texts").focus()
+
     def action_back(self) -> None:
-        """Go back to the route."""
-        self.dismiss()
+        """Close the file's name, else go back to the route."""
+        if self.query_one("#path").display:
+            self._close_path()
+        else:
+            self.dismiss()
 
 
 def text_rows(texts: tuple[OwnerText, ...], width: int) -> tuple[Row, ...]:
