@@ -61,10 +61,14 @@ class RecordsInMemory:
     def road(self) -> Road:
         return fold_road(e for e in self.entries if e.stream == REGISTER)
 
-    def lines(self, *, open_only: bool = False) -> tuple[CaseLine, ...]:
+    def lines(self, *, open_only: bool = False, horse: str = "") -> tuple[CaseLine, ...]:
         refs = dict.fromkeys(e.stream for e in self.entries if e.stream != REGISTER)
         found = (line_of(self.case(ref)) for ref in refs)
-        return tuple(line for line in found if not open_only or line.status is Status.OPEN)
+        return tuple(
+            line
+            for line in found
+            if (not open_only or line.status is Status.OPEN) and horse in {"", line.horse}
+        )
 
     def resolve(self, ref: str) -> str:
         return ref

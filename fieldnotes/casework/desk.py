@@ -17,7 +17,6 @@ from fieldnotes.casework.checks import (
 from fieldnotes.casework.search import cases_found
 from fieldnotes.casework.views import CaseFilter, CaseSummary, Saved
 from fieldnotes.domain.cases import Status
-from fieldnotes.domain.driving import ROAD_KINDS
 from fieldnotes.domain.entries import (
     REGISTER,
     Amendment,
@@ -25,12 +24,7 @@ from fieldnotes.domain.entries import (
     CaseOpened,
     FlagAnswered,
     FollowUpOutcome,
-    HorseSet,
     Note,
-    OwnerSet,
-    PersonSet,
-    PracticeSet,
-    PremisesSet,
     Visit,
 )
 from fieldnotes.domain.errors import (
@@ -40,10 +34,8 @@ from fieldnotes.domain.errors import (
     StoreError,
     UnknownNameError,
 )
-from fieldnotes.domain.formulary import FORMULARY_KINDS
-from fieldnotes.domain.rulebook import RULE_KINDS
+from fieldnotes.domain.register import REGISTER_BODIES
 from fieldnotes.domain.text import clean_record
-from fieldnotes.domain.wound_templates import TEMPLATE_KINDS
 from fieldnotes.knowledge.library import Library
 
 if TYPE_CHECKING:
@@ -63,17 +55,13 @@ if TYPE_CHECKING:
     from fieldnotes.clinical.clearance import Clearance
     from fieldnotes.clinical.triage import Triage
     from fieldnotes.domain.agreements import Consent
-    from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.cases import Case, CaseLine
     from fieldnotes.domain.entries import OwnerReport
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Horse, Practice
     from fieldnotes.domain.register import Register
 
 T = TypeVar("T")
-REGISTER_BODIES = (
-    PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet, *FORMULARY_KINDS.values(),
-    *RULE_KINDS.values(), *ROAD_KINDS.values(), *TEMPLATE_KINDS.values(),
-)  # fmt: skip
 
 
 class Casework:
@@ -154,6 +142,10 @@ class Casework:
         wanted = CaseFilter(text, owner, horse, status)
         lines = self._records.lines(open_only=status == Status.OPEN)
         return cases_found(lines, wanted, self.register(), self.today(), self.knowledge)
+
+    def cases_of(self, horse: str) -> tuple[CaseLine, ...]:
+        """Give the cases of a horse, by its id, newest injury first."""
+        return self._records.lines(horse=horse)
 
     def documents(self, ref: str) -> tuple[dict[str, Any], ...]:
         """Give a case's entries as they stand on disk."""

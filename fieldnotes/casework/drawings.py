@@ -77,7 +77,7 @@ def earlier_cases(
     desk: Casework, horse: str, before: dt.datetime | None = None
 ) -> tuple[Case, ...]:
     """Give a horse's cases, all or those of injuries before a time; `horse` is its id."""
-    lines = (found.line for found in desk.find_cases() if found.line.horse == horse)
+    lines = desk.cases_of(horse) if horse else ()
     refs = (line.ref for line in lines if before is None or line.injured_at < before)
     return tuple(desk.readable(desk.case, refs))
 

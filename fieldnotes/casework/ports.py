@@ -77,8 +77,8 @@ class Records(Protocol):
     def road(self) -> Road:
         """Give what was said on the road."""
 
-    def lines(self, *, open_only: bool = False) -> tuple[CaseLine, ...]:
-        """Give the cases as a list knows them, newest injury first."""
+    def lines(self, *, open_only: bool = False, horse: str = "") -> tuple[CaseLine, ...]:
+        """Give the cases as a list knows them, or one horse's, newest injury first."""
 
     def resolve(self, ref: str) -> str:
         """Give the full reference from any unique beginning."""

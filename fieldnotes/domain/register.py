@@ -15,9 +15,9 @@ from fieldnotes.domain.entries import (
     PracticeSet,
     PremisesSet,
 )
-from fieldnotes.domain.formulary import DrugSet, PriceSet
-from fieldnotes.domain.rulebook import DisputeSet, RuleSet
-from fieldnotes.domain.wound_templates import TemplateSet
+from fieldnotes.domain.formulary import FORMULARY_KINDS, DrugSet, PriceSet
+from fieldnotes.domain.rulebook import RULE_KINDS, DisputeSet, RuleSet
+from fieldnotes.domain.wound_templates import TEMPLATE_KINDS, TemplateSet
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -27,6 +27,12 @@ if TYPE_CHECKING:
     from fieldnotes.domain.patients import Horse, Owner, Person, Practice, Premises
     from fieldnotes.domain.rulebook import RuleChange, Settled
     from fieldnotes.domain.wound_templates import WoundTemplate
+
+REGISTER_BODIES = (
+    PracticeSet, PersonSet, OwnerSet, PremisesSet, HorseSet, *FORMULARY_KINDS.values(),
+    *RULE_KINDS.values(), *ROAD_KINDS.values(), *TEMPLATE_KINDS.values(),
+)  # fmt: skip
+"""What the desk may set in the register; vials are booked in their own way."""
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import msgspec
-from tinydb import where
+from tinydb import Query, where
 
 from fieldnotes.domain.cases import Case, CaseLine, fold
 from fieldnotes.domain.entries import REGISTER, Body, Entry
@@ -176,10 +176,11 @@ class Casebook:
         files = (EntryFile(device, sequence, REGISTER) for device, sequence in found.values())
         return tuple(self._read_all(files))
 
-    def lines(self, *, open_only: bool = False) -> tuple[CaseLine, ...]:
-        """Give the cases as the index knows them, newest injury first."""
-        query = self.state().query()
-        rows = query.search(where("status") == "open") if open_only else query.all()
+    def lines(self, *, open_only: bool = False, horse: str = "") -> tuple[CaseLine, ...]:
+        """Give the cases as the index knows them, or one horse's, newest injury first."""
+        query, asked = self.state().query(), {"status": open_only and "open", "horse": horse}
+        wanted = {key: value for key, value in asked.items() if value}
+        rows = query.search(Query().fragment(wanted)) if wanted else query.all()
         found = [msgspec.convert(dict(row), CaseLine) for row in rows]
         return tuple(sorted(found, key=lambda line: line.injured_at, reverse=True))
 

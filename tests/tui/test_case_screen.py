@@ -10,6 +10,7 @@ from keys import Keys
 from shots import screen_text
 
 from fieldnotes.casework.charts import course_chart
+from fieldnotes.casework.drawings import earlier_cases
 from fieldnotes.knowledge.bodymap import load_view, views_of
 from fieldnotes.tui.app import FieldnotesApp
 from fieldnotes.tui.screens.case import CaseScreen
@@ -201,3 +202,20 @@ def test_a_wound_that_shrank_is_drawn_over_the_faint_outline_of_its_largest_size
         assert not now.past
         assert now.state != "open"
     assert shrunk
+
+
+def test_wounds_of_earlier_cases_of_the_horse_are_on_its_map_and_later_ones_are_not(
+    app, desk_and_drafts
+):
+    desk = desk_and_drafts[0]
+    later, earlier = desk.cases_of("brindley")
+    assert {line.horse for line in (later, earlier)} == {"brindley"}
+    assert desk.cases_of("nobody") == ()
+    mark = f"a{desk.case(earlier.ref).opened_at:%y}="
+
+    async def script(keys):
+        await keys.press("m")
+        assert mark in screen_text(app)
+
+    on_case(app, later.ref, (80, 24), script)
+    assert earlier_cases(desk, "brindley", earlier.injured_at) == ()
