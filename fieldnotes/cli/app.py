@@ -108,6 +108,22 @@ def start_log(folder: Path) -> None:
     log.propagate = False
 
 
+def let_in_on_screen(folder: Path) -> bool:
+    """Open a locked store on a screen of its own, before anything of it is shown."""
+    if not has_keys(folder):
+        return True
+    from functools import partial  # noqa: PLC0415  (few stores are locked)
+
+    from fieldnotes.cli.passphrase import open_as_remembered  # noqa: PLC0415  (few stores are locked)
+    from fieldnotes.storage.cipher import Cipher  # noqa: PLC0415  (few stores are locked)
+    from fieldnotes.storage.vault import open_vault  # noqa: PLC0415  (few stores are locked)
+    from fieldnotes.tui.unlock import UnlockApp  # noqa: PLC0415  (few stores are locked)
+
+    if Cipher(folder).key or open_as_remembered(folder):
+        return True
+    return bool(UnlockApp(partial(open_vault, folder)).run())
+
+
 def open_app(args: argparse.Namespace) -> int:
     """Open the app and give its exit code: 0 left, 1 it failed, 2 no terminal to show it in."""
     fault = terminal_fault()
@@ -118,10 +134,8 @@ def open_app(args: argparse.Namespace) -> int:
     from fieldnotes.tui.app import FieldnotesApp, Opening  # noqa: PLC0415  (seldom needed or slow to import)
 
     folder, clock = data_folder(args), clock_of(args)
-    if has_keys(folder):
-        from fieldnotes.cli.passphrase import let_in  # noqa: PLC0415  (few stores are locked)
-
-        let_in(str(folder))
+    if not let_in_on_screen(folder):
+        return 0
     sys.setswitchinterval(SWITCH_S)
     seat = Seat(clock, read_only=args.read_only)
     founder = Founder(folder, clock, seat)

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from fieldnotes.casework.desk import Casework
+    from fieldnotes.cli.locking import StoreLocking
     from fieldnotes.storage.archives import Archives
     from fieldnotes.storage.casebook import Casebook
     from fieldnotes.storage.drafts import Drafts
@@ -30,6 +31,7 @@ class Seat:
         self._clock = clock
         self._read_only = read_only
         self._book: Casebook | None = None
+        self._locking: StoreLocking | None = None
 
     def take(self, folder: Path) -> tuple[Casework, Drafts]:
         """Open a store and hold it; StoreLockedError names who holds it already."""
@@ -76,6 +78,17 @@ class Seat:
         return Archives(self._open.folder, self._open.files)
 
     # ----- what the upkeep screen asks for
+
+    @property
+    def locking(self) -> StoreLocking | None:
+        """The store's passphrase; None where no store is open."""
+        if self._book is None:
+            return None
+        if self._locking is None:
+            from fieldnotes.cli.locking import StoreLocking  # noqa: PLC0415  (after the first screen)
+
+            self._locking = StoreLocking(lambda: self._open)
+        return self._locking
 
     @property
     def read_only(self) -> bool:

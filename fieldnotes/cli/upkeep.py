@@ -34,9 +34,15 @@ def facts(book: Casebook, archives: Archives, now: dt.datetime) -> tuple[tuple[s
         ("Free", f"{free_mb(book.folder) / 1000:.1f} GB on this disk"),
         ("Backup", backup),
         ("Sealed", f"{len(sealed)} archives{newest}; {archives.unsealed()} files since"),
+        ("Passphrase", _locked(book)),
         ("Set aside", f"{sum(1 for _ in aside(book.folder))} files in quarantine"),
         ("Deleted", f"{len(book.purged())} cases after their time"),
     )
+
+
+def _locked(book: Casebook) -> str:
+    set_one = "none: whoever has this disk can read the records; l sets one"
+    return "set, every record is encrypted; l changes it" if book.cipher.key else set_one
 
 
 def checked(folder: Path, progress: Callable[[int, int], None]) -> tuple[str, ...]:

@@ -19,6 +19,7 @@ from textual.message import Message
 
 from fieldnotes.domain.errors import FieldnotesError
 from fieldnotes.tui.commands import bindings, commands_for
+from fieldnotes.tui.cover import LOOK_EVERY_S, Cover
 from fieldnotes.tui.held_keys import HeldKeys
 from fieldnotes.tui.lazy import named, ready
 from fieldnotes.tui.screens.base import DeskScreen
@@ -27,6 +28,7 @@ from fieldnotes.tui.themes import THEMES, next_theme
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
+    from textual import events
     from textual.binding import Binding
     from textual.screen import Screen
 
@@ -136,6 +138,7 @@ class FieldnotesApp(HeldKeys):
         self.fault: FieldnotesError | None = None
         self._opening = opening
         self.desk_lock = threading.Lock()
+        self.cover = Cover(self)
         for theme in THEMES:
             self.register_theme(theme)
         self.theme = "ansi" if plain else "night"
@@ -199,6 +202,16 @@ class FieldnotesApp(HeldKeys):
         if self.upkeep is not None:
             self.call_after_refresh(self.watch_store)
             self.set_interval(WATCH_S, self.watch_store)
+            self.set_interval(LOOK_EVERY_S, self.cover.if_idle)
+
+    async def on_event(self, event: events.Event) -> None:
+        """Take note of every key before it goes its way."""
+        self.cover.touched(event)
+        await super().on_event(event)
+
+    def action_cover(self) -> None:
+        """Cover the screen until the passphrase or PIN is typed."""
+        self.cover.now()
 
     def _open(self) -> None:
         if self._opening is not None:
@@ -260,6 +273,8 @@ class FieldnotesApp(HeldKeys):
         """Leave a saved form: to its plan and handout if it has one, else to where it began."""
         from fieldnotes.tui.screens.saved import SavedScreen  # noqa: PLC0415  (seldom needed or slow to import)
 
+        if self.cover.delays(partial(self.form_saved, form, saved, words)):
+            return
         made = getattr(form, "made", None)
         if made is not None:
             self.open_store(*made)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from textual.binding import Binding
 
 from fieldnotes.tui.command import Command
+from fieldnotes.tui.lock_commands import LOCK_COMMANDS
 from fieldnotes.tui.modal_commands import MODAL, MODAL_COMMANDS
 from fieldnotes.tui.paper_commands import PAPER_COMMANDS
 
@@ -12,6 +13,7 @@ APP = "app"
 CASE_SCREENS = ("today", "cases", "days", "case")
 
 COMMANDS = (
+    *LOCK_COMMANDS,
     # everywhere
     Command("help", "Help", "explain this screen and list its keys", "question_mark,f1", (APP,),
             "app.explain", footer=True),

@@ -94,8 +94,60 @@ class ImportPlan:
     known: tuple[str, ...] = ()
 
 
+class Locking(Protocol):
+    """The passphrase of the open store, and the cover over the screen."""
+
+    @property
+    def locked(self) -> bool:
+        """Whether a passphrase opens this store."""
+
+    @property
+    def idle_min(self) -> int:
+        """After how many minutes without a key the screen is covered; 0 never."""
+
+    def facts(self) -> tuple[tuple[str, str], ...]:
+        """Give how the store is locked, as lines of two parts."""
+
+    def check(self, secret: str) -> None:
+        """Refuse anything but the passphrase, the recovery key or the session's PIN."""
+
+    def check_passphrase(self, secret: str) -> None:
+        """Refuse anything but the passphrase or the recovery key."""
+
+    def fit(self, first: str, second: str) -> None:
+        """Refuse a new passphrase that is too short or was not typed the same way twice."""
+
+    def new_recovery_key(self) -> str:
+        """Give a random recovery key, to be written down before it is used."""
+
+    def turn_on(self, words: str, recovery: str, progress: Callable[[int, int], None]) -> None:
+        """Encrypt every record."""
+
+    def turn_off(self, progress: Callable[[int, int], None]) -> None:
+        """Decrypt every record."""
+
+    def set_passphrase(self, words: str) -> None:
+        """Let another passphrase open the store instead."""
+
+    def set_recovery_key(self, recovery: str) -> None:
+        """Let another recovery key open the store instead."""
+
+    def set_idle(self, typed: str) -> int:
+        """Set after how many minutes this computer covers the screen; 0 for never."""
+
+    def set_pin(self, digits: str) -> None:
+        """Take a PIN for this session; an empty one for none."""
+
+    def remember(self) -> bool:
+        """Keep the key in the system's keyring, or forget it again; gives whether it is kept."""
+
+
 class Upkeep(Protocol):
     """The upkeep of the open store."""
+
+    @property
+    def locking(self) -> Locking | None:
+        """The store's passphrase; None where no store is open."""
 
     @property
     def read_only(self) -> bool:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from fieldnotes.tui.ports import Upkeep
 
-MARGIN = 11
+MARGIN = 12
 
 
 class FactsFound(Message):
@@ -207,6 +207,13 @@ class UpkeepScreen(DeskScreen):
             lambda u: Reported((f"{u.purge(refs, author)} cases deleted, a tombstone each",)),
             alone=True,
         )
+
+    def action_lock(self) -> None:
+        """Open the page of the store's passphrase."""
+        from fieldnotes.tui.screens.locking import LockingScreen  # noqa: PLC0415  (seldom needed)
+
+        if self._upkeep is not None and self._upkeep.locking is not None:
+            self.app.push_screen(LockingScreen(self._upkeep.locking))
 
     def action_bring_in(self) -> None:
         """Open the assistant for imports."""
