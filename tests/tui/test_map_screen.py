@@ -7,12 +7,23 @@ import pytest
 from shots import screen_text
 from textual.app import App
 
+from fieldnotes.clinical.synovial import Probe, risk_at
 from fieldnotes.domain.anatomy import MapPoint
 from fieldnotes.knowledge import bodymap
-from fieldnotes.knowledge.bodymap import WHOLE_VIEWS, region_at
+from fieldnotes.knowledge.bodymap import (
+    WHOLE_VIEWS,
+    first_view_of,
+    load_view,
+    point_in,
+    region_at,
+    shown_as,
+)
+from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.rendering.bodymap.palette import DARK
+from fieldnotes.rendering.bodymap.wounds import WoundMark
 from fieldnotes.tui.fields.place import Spot
 from fieldnotes.tui.fields.sizes import TypedSize
+from fieldnotes.tui.screens import map_words
 from fieldnotes.tui.screens.map import FACTS_AFTER_S, MapScreen
 from fieldnotes.tui.widgets.bodymap import BodyMap
 
@@ -159,6 +170,32 @@ def test_a_narrow_screen_still_tells_the_caution_of_the_place():
 
     on_map(at_a_hock, "left.hind.tarsus.plantar")
     on_map(at_an_armpit, "left.chest.axilla")
+
+
+@pytest.mark.parametrize("region", [r for r in load_regions().all if r.side != "right"][::3])
+def test_on_a_narrow_screen_no_name_or_caution_is_cut(region):
+    view = load_view(first_view_of(region.id))
+    shown = shown_as(view, region.id)
+    draft = WoundMark("", *point_in(view, shown), 180, 140, 15)
+    risk = risk_at(Probe(view.key, draft.x_cm, draft.y_cm, 180, 140, 15))
+    lines = map_words.short_text(region, risk, draft, view, (78, 4)).plain.split("\n")
+    lines.append(map_words.name_line(region, view.title, 78))
+    assert len(lines) <= 5
+    assert max(map(len, lines)) <= 78
+    assert not any("…" in line for line in lines)
+    told = [line for line in lines if line.startswith("!")]
+    assert not told or lines[-2].endswith((".", "referral"))
+
+
+def test_a_foot_from_below_is_shown_whole_at_first():
+    async def script(_, pilot, body_map):
+        for foot in ("left.fore.foot.wall.toe", "right.hind.foot.wall.toe"):
+            body_map.show_region(foot)
+            await pilot.press("u")
+            shown = {i for row in body_map._layout().regions() for i in row if i}
+            assert shown == set(body_map.view_shown.region_ids)
+
+    on_map(script)
 
 
 def test_the_panel_can_be_read_to_its_end():
