@@ -6,9 +6,9 @@ Rows the sheets mark as from memory are no oracles and are left out (B W15, C 3.
 
 Elsewhere: A T41 and T42 in clinical/test_interactions; A T20 and T37 also in clinical/test_doses;
 B W9 to W14 in clinical/test_bandage; B N1, C 5.5, 5.7 to 5.9 in clinical/test_vitals; C 4.12 and
-4.13 in clinical/test_dilution; C 1.3 to 1.16 in clinical/test_healing; C 2.1 to 2.9 in
-test_cli_reckon_region and knowledge/test_regions; C 3.1 to 3.6, 5.10 and 7.4 in
-planning/test_followups; C 10.x in test_casework_refusals.
+4.13 in clinical/test_dilution; C 1.x, 3.x and 7.7 in clinical/test_worked_examples and
+clinical/test_healing; C 2.1 to 2.9 in clinical/test_synovial and knowledge/test_regions; C 3.5,
+3.6, 5.10, 6.6 and 7.4 in planning/test_followups; C 10.x in test_casework_refusals.
 """
 
 from __future__ import annotations
