@@ -118,8 +118,12 @@ class Formulary:
         form: str,
         routes: tuple[str, ...],
         why: str,
+        pack: float | None = None,
     ) -> Saved:
-        """Set a strength the practice stocks: amount of drug in one mL, g, tablet or dose."""
+        """Set a strength the practice stocks: amount of drug in one mL, g, tablet or dose.
+
+        `pack` is how many of them a bottle or box holds.
+        """
         drug = self.drug(text)
         if not (math.isfinite(amount) and 0 < amount <= 1e7):
             raise RefusedInputError("amount", f"{amount:g} {drug.unit} is no strength")
@@ -128,9 +132,11 @@ class Formulary:
         ids = tuple(one_route(self._desk.knowledge.routes, r, "routes").id for r in routes)
         if not ids:
             raise RefusedInputError("routes", "by which route is it given?")
+        if pack is not None and not (math.isfinite(pack) and 0 < pack <= 1e5):
+            raise RefusedInputError("pack", f"no bottle or box holds {pack:g} {per}")
         said = clean_line(form) or "injection"
         own_strength = OwnStrength(
-            amount, per, said, ids, _why(why), self._signer(), self._desk.today()
+            amount, per, said, ids, _why(why), self._signer(), self._desk.today(), pack
         )
         own = self.own(drug)
         kept = tuple(s for s in own.strengths if (s.amount, s.per, s.form) != (amount, per, said))

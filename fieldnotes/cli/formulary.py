@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 OPTIONS = {
     "drug": "DRUG", "route": "--route", "routes": "--route", "dose": "--low", "amount": "AMOUNT",
     "interval_h": "--every-h", "why": "--source", "per": "--per", "label": "--label",
-    "item": "ITEM", "currency": "--currency",
+    "item": "ITEM", "pack": "--pack", "currency": "--currency",
 }  # fmt: skip
 
 
@@ -72,6 +72,7 @@ def _strength_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("amount", type=float, metavar="AMOUNT", help="drug in one measure")
     parser.add_argument("--per", default="mL", metavar="MEASURE", help="mL, g, tablet, dose")
     parser.add_argument("--form", default="injection", metavar="TEXT")
+    parser.add_argument("--pack", type=float, metavar="N", help="what one bottle or box holds")
     parser.add_argument("--route", action="append", default=[], metavar="R", help="may be repeated")
     parser.add_argument("--source", default="", metavar="TEXT", help="the label it stands on")
 
@@ -106,7 +107,7 @@ def _decide(desk: Casework, args: argparse.Namespace) -> Saved:
         case "strength":
             routes = tuple(args.route)
             return own.set_strength(
-                args.drug, args.amount, args.per, args.form, routes, args.source
+                args.drug, args.amount, args.per, args.form, routes, args.source, args.pack
             )
         case "published":
             return own.drop_dose(args.drug, args.route)

@@ -30,7 +30,10 @@ class OwnDose:
 
 @dataclass(frozen=True)
 class OwnStrength:
-    """A strength the practice stocks: amount of drug for each mL, g, tablet or the like."""
+    """A strength the practice stocks: amount of drug for each mL, g, tablet or the like.
+
+    `pack` is how many of them a bottle or box holds (None: not said).
+    """
 
     amount: float
     per: str
@@ -39,6 +42,7 @@ class OwnStrength:
     why: str
     set_by: str
     on: dt.date
+    pack: float | None = None
 
 
 @dataclass(frozen=True)

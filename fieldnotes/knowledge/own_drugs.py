@@ -56,7 +56,7 @@ def _strength(own: OwnStrength) -> Strength:
         routes=own.routes,
         printed="",
         step=None if own.per in {"mL", "g"} else 1.0,
-        pack=None,
+        pack=own.pack,
         source=_source(own),
         changed=signed(own.set_by, own.on),
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from builders import (
     DAY0,
     a_bandage,
@@ -18,8 +20,10 @@ from builders import (
 
 from fieldnotes.domain.driving import StockLine
 from fieldnotes.domain.followups import Doer, Series
+from fieldnotes.domain.formulary import OwnStrength, PracticeDrug
 from fieldnotes.knowledge.bandages import load_bandages
 from fieldnotes.knowledge.drugs import load_drugs
+from fieldnotes.knowledge.own_drugs import with_practice
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.knowledge.rules import load_rules
 from fieldnotes.knowledge.service import load_services
@@ -30,13 +34,14 @@ SHELF = Shelf(load_rules(), load_services(), load_bandages(), load_regions(), lo
 ROLLS = "cohesive elastic 10 cm x 4.5 m"
 
 
-def loads(*tasks, bandage=None, horse=None, given=()):
+def loads(*tasks, bandage=None, horse=None, given=(), drugs=SHELF.drugs):
     """The load list of one case on DAY0, by item."""
     place, horse = a_premises(), horse or a_horse()
     case = a_case(a_visit(care=(a_care(bandage=bandage),), given=given))
     desk = Desk({place.id: place}, a_practice(), SHELF.rules, SHELF.services)
     stops = due_stops([(case, tasks)], desk, DAY0)
-    found = load_list(stops, {case.ref: Treated(case, horse, tasks)}, SHELF, DAY0)
+    shelf = replace(SHELF, drugs=drugs)
+    found = load_list(stops, {case.ref: Treated(case, horse, tasks)}, shelf, DAY0)
     return {x.item: x for x in found}
 
 
@@ -90,6 +95,15 @@ def test_a_planned_injection_is_reckoned_from_the_weight():
     assert (line.count, line.unit) == (16.5, "mL")
     assert line.why == ("Bramble: 6.6 mg/kg x 500 kg, 3,300 mg",)
     assert found["syringe and needle"].count == 1
+
+
+def test_bottles_are_counted_by_the_size_the_practice_stocks():
+    # 21 CFR 522.315: 200 mg/mL; 16.5 mL of bottles of 10 mL are two
+    id_ = "ceftiofur-crystalline-free-acid"
+    own = OwnStrength(200.0, "mL", "suspension", ("IM",), "label", "Ada", DAY0, 10.0)
+    stocked = with_practice(load_drugs(), {id_: PracticeDrug(id_, strengths=(own,))})
+    found = loads(task("long-acting-ceftiofur"), drugs=stocked)
+    assert "2 of 10 mL" in found["ceftiofur crystalline free acid 200 mg/mL"].why[0]
 
 
 def test_without_a_weight_the_dose_is_listed_and_its_volume_withheld():

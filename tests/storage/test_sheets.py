@@ -206,3 +206,26 @@ def test_whatever_stands_in_a_table_every_row_is_read_or_named(data, table):
 @given(TABLE.map(csv_bytes) | st.binary(max_size=200), st.sampled_from(["owners", "horses"]))
 def test_fifty_thousand_tables_are_read_or_refused(data, table):
     whole_or_refused(data, table)
+
+
+HORSES = (
+    "name,premises,species,food chain,allergies,competes,governing body,foaling due,lactating\n"
+)
+
+
+def test_what_the_drug_rules_ask_of_a_horse_is_read_from_its_table():
+    place = a_premises()
+    row = f"Dot,{place.id},horse,intended,penicillin; latex,yes,FEI,2027-04-02,no\n"
+    known = Register(premises={place.id: place})
+    [body] = read(HORSES + row, "horses", known).bodies
+    horse = body.horse
+    assert horse.status_words() == (
+        "! allergy: penicillin, latex",
+        "food chain: intended",
+        "competes FEI",
+        "in foal, due 02 Apr 2027",
+    )
+    assert not horse.lactating
+    for cell, word in (("intended", "maybe"), ("yes", "often"), ("2027-04-02", "soon")):
+        faults = read(HORSES + row.replace(cell, word), "horses", known).problems
+        assert any(word in str(fault) for fault in faults)

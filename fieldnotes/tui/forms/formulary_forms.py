@@ -104,6 +104,8 @@ def own_strength(desk: Casework, drug_id: str) -> Form:
         ChoiceField(key="per", label="In one", default="mL",
                     given=lettered((m, m) for m in MEASURES)),
         Field(key="form", label="Form", default="injection", hint="injection, tablet, paste ..."),
+        NumberField(key="pack", label="Bottle or box of", hint="mL, tablets ... in one; the "
+                    "load list counts bottles by it"),
         ManyField(key="routes", label="Given", given=lettered(_routes(desk)), required=True,
                   hint="letters tick"),
         WHY,
@@ -112,7 +114,7 @@ def own_strength(desk: Casework, drug_id: str) -> Form:
         desk, "own_strength", "Strength in stock", drug, fields,
         lambda f, r: f.set_strength(
             drug.id, r.get("amount"), r.get("per") or "mL", r.get("form", ""),
-            r.get("routes", ()), r.get("why", ""),
+            r.get("routes", ()), r.get("why", ""), r.get("pack"),
         ),
     )  # fmt: skip
 
