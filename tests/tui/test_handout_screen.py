@@ -14,10 +14,10 @@ from fieldnotes.storage.casebook import Casebook
 from fieldnotes.storage.drafts import Drafts
 from fieldnotes.storage.outbox import Outbox
 from fieldnotes.tui.app import FieldnotesApp
+from fieldnotes.tui.files import write_new
 from fieldnotes.tui.forms.post_forms import contact, weight
 from fieldnotes.tui.screens.handout import HandoutScreen, about
 from fieldnotes.tui.screens.papers import PapersScreen
-from fieldnotes.tui.screens.preview import write_new
 from fieldnotes.tui.screens.sheet import sheet_text
 
 

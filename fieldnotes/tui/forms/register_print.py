@@ -13,8 +13,8 @@ from fieldnotes.domain.errors import Problem
 from fieldnotes.tui.fields.choices import ChoiceField, of_words
 from fieldnotes.tui.fields.field import Field
 from fieldnotes.tui.fields.moments import DateField
+from fieldnotes.tui.files import write_new
 from fieldnotes.tui.forms.form import Answers, Form, Outlook, Pane, Reading
-from fieldnotes.tui.screens.preview import write_new
 
 if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework

@@ -9,7 +9,7 @@ from textual import on
 from textual.message import Message
 from textual.widgets import Input, Static
 
-from fieldnotes.domain.errors import StoreError
+from fieldnotes.tui.files import write_new
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens.records import RecordScreen
 from fieldnotes.tui.screens.sheet import sheet_text
@@ -46,17 +46,6 @@ class PaperDone(Message):
     def __init__(self, words: str) -> None:
         super().__init__()
         self.words = words
-
-
-def write_new(path: Path, data: bytes) -> None:
-    """Write a file that is not there yet; StoreError if it is, or cannot be."""
-    try:
-        with path.open("xb") as file:
-            file.write(data)
-    except FileExistsError as error:
-        raise StoreError(f"{path} is there already; choose another name") from error
-    except OSError as error:
-        raise StoreError(f"{path}: {error.strerror}") from error
 
 
 class PreviewScreen(RecordScreen):

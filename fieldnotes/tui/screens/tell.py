@@ -9,8 +9,8 @@ from textual import on
 from textual.message import Message
 from textual.widgets import Input
 
+from fieldnotes.tui.files import write_new
 from fieldnotes.tui.screens.base import DeskScreen
-from fieldnotes.tui.screens.handout import write_new
 from fieldnotes.tui.widgets.rows import Row, RowList, wrapped
 
 if TYPE_CHECKING:
