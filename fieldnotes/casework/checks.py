@@ -9,6 +9,7 @@ from dataclasses import fields, is_dataclass
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from fieldnotes.casework.order_checks import order_problems
 from fieldnotes.casework.picture_checks import (
     measurement_problems,
     photograph_problems,
@@ -295,8 +296,10 @@ def _care_problems(body: Body, case: Case, library: Library, now: dt.datetime) -
     match body:
         case Visit():
             yield from visit_problems(body, injured_at, labels, now, library.routes)
+            yield from order_problems(body, case)
         case Amendment(corrected=Visit() as visit):
-            for problem in visit_problems(visit, injured_at, labels, now, library.routes):
+            found = visit_problems(visit, injured_at, labels, now, library.routes)
+            for problem in (*found, *order_problems(visit, case, body.of)):
                 yield Problem(f"corrected.{problem.field}", problem.message)
         case Note(text) if not text.strip():
             yield Problem("text", "the note is empty")

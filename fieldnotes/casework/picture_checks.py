@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.clinical.measuring import finding_size, traced
 from fieldnotes.domain.errors import Problem, RefusedInputError
-from fieldnotes.domain.wounds import Phase
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -33,8 +32,11 @@ def measurement_problems(
 ) -> Iterator[Problem]:
     """Check a measurement against the case; the size itself is checked as a finding's is."""
     before = [f for at, f in case.findings(measurement.found.wound) if at <= measurement.at]
-    if before and before[-1].phase is Phase.HEALED:
-        yield Problem("found.wound", "this wound was found healed; write a recheck instead")
+    if before and before[-1].healed:
+        why = "this wound was found healed; if it is not, amend the visit that says so"
+        yield Problem("found.wound", why)
+    if measurement.found.area_cm2 == 0:
+        yield Problem("found.area_cm2", "an area of 0 is a healed wound: say that at a recheck")
     if finding_size(measurement.found) is None:
         yield Problem("found.area_cm2", "nothing was measured")
     if measurement.at > now:

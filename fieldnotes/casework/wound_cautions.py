@@ -102,7 +102,7 @@ def wound_cautions(bed: Bedside, visit: Visit) -> Iterator[Caution]:
     yield from age_caution(bed, visit)
     for wound in bed.wounds:
         finding = last_finding(bed, wound, visit)
-        if finding.phase is not Phase.HEALED:
+        if not finding.healed:
             yield from _synovial(bed, wound, finding, visit)
     for label in (f.wound for f in visit.findings):
         if mixed := mixed_words(bed.findings(label, visit)):

@@ -123,6 +123,11 @@ class Finding:
     squares: float | None = None
     square_mm: float | None = None
 
+    @property
+    def healed(self) -> bool:
+        """Whether the wound was found healed: so named, or with no area left."""
+        return self.phase is Phase.HEALED or self.area_cm2 == 0
+
 
 SIZE_FIELDS = (
     "length_mm",

@@ -50,7 +50,7 @@ def last_finding(case: Case, wound: str) -> Finding | None:
 def healed(case: Case, wound: str) -> bool:
     """Whether a wound was last found healed: so named, or with no area left."""
     finding = last_finding(case, wound)
-    return finding is not None and (finding.phase is Phase.HEALED or finding.area_cm2 == 0)
+    return finding is not None and finding.healed
 
 
 def last_closure(case: Case, wound: str) -> Closure | None:

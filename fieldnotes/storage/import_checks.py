@@ -122,6 +122,23 @@ def check_case(
                 hint = nearest(label, tuple(known)) if known else "the case has no wound"
                 raise refused(place(number), f"no wound is called {label!r}; {hint}")
         _check_time(body, times[number], opened.injured_at, place(number))
+    _check_healed(bodies, place)
+
+
+def _check_healed(bodies: Sequence[Body], place: Callable[[int], str]) -> None:
+    """Refuse a wound that is open after it was found healed, unless visits were corrected."""
+    if any(isinstance(b, Amendment) and b.corrected is not None for b in bodies):
+        return
+    visits = [
+        (body.at, number, body) for number, body in enumerate(bodies) if isinstance(body, Visit)
+    ]
+    healed: set[str] = set()
+    for _, number, visit in sorted(visits, key=lambda seen: seen[:2]):
+        for finding in visit.findings:
+            if finding.wound in healed and not finding.healed:
+                why = f"wound {finding.wound} was found healed before: a new one needs a new letter"
+                raise refused(f"{place(number)}, findings", why)
+        healed |= {f.wound for f in visit.findings if f.healed}
 
 
 def check_register(bodies: Sequence[Body], place: Callable[[int], str]) -> None:

@@ -153,6 +153,8 @@ COMMANDS = (
     Command("case.wounds", "Wounds", "the wounds with sizes and flags, large", "w", ("case",),
             "large('wounds')"),
     Command("case.map", "Map", "the body map, large", "m", ("case",), "large('map')"),
+    Command("case.add_wound", "Another wound", "add a wound found, or opened again, since",
+            "X", ("case",), "form('wound_added')"),
     Command("case.wound", "Next wound", "the course of one wound, of all", "W", ("case",), "wound"),
     Command("case.view", "Other view", "the body map from another side", "z", ("case",), "view"),
     Command("case.advance", "Area / advance", "draw the advance of the edge, or the area", "a",

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import ReferralState
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
-from fieldnotes.domain.wounds import Phase
 from fieldnotes.planning.anchors import ENTERED, WET, last_dose
 from fieldnotes.planning.facts import devices_in, owner_changes
 
@@ -46,9 +45,7 @@ def under_cast(case: Case, wound: str) -> bool:
 def healed_now(case: Case, wound: str) -> bool:
     """Whether a wound was healed when it was last looked at."""
     findings = case.findings(wound)
-    return bool(findings) and (
-        findings[-1][1].phase is Phase.HEALED or findings[-1][1].area_cm2 == 0
-    )
+    return bool(findings) and findings[-1][1].healed
 
 
 def stitched_now(case: Case, wound: str) -> bool:

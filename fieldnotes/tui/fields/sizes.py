@@ -33,6 +33,7 @@ _EDGE = re.compile(r"edge((?:\s+-?\d+(?:\.\d+)?,-?\d+(?:\.\d+)?)+)", re.ASCII)
 _FILE = re.compile(r"@\s*([^;]+?)\s*(?=;|$)")
 _MORE = re.compile(rf"\s*[;,]?\s*{_NUMBER}{_UNIT}\s*(deep|round)", re.IGNORECASE)
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4}
+_UNITS = re.compile(r"(?<![a-z])(mm|cm|in)(?![a-z0-9])", re.ASCII | re.IGNORECASE)
 _MOST_FILE_BYTES = 2_000_000
 SQUARE_CM = 0.5
 FORMS = "8x3 (x1 deep), 8x3 rect, 12 cm2, 37 squares of 5 mm, @points.csv; then 14 round, 0.5 deep"
@@ -104,6 +105,8 @@ class SizeField(Field):
             more = None if found is None else _rest(text[found.end() :])
             if found is not None and more is not None:
                 return self._with(read(found), more)
+        if len({unit.casefold() for unit in _UNITS.findall(text)}) > 1:
+            self.refuse(f"'{text}': one unit for all sides, at the end, such as 80 x 30 mm")
         raise RefusedInputError(self.key, f"'{text}' is not a size like 8 x 3 or 8x3x1 cm")
 
     def _with(self, size: TypedSize, more: dict[str, float]) -> TypedSize:

@@ -17,6 +17,7 @@ FORMS = {
     "recheck": "forms.recheck:Recheck",
     "report": "forms.report:Report",
     "note": "forms.small:note",
+    "wound_added": "forms.wound_form:wound_added",
     "photo": "forms.photo:AddPhoto",
     "outcome": "forms.small:outcome",
     "discharge": "forms.small:discharge",

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from fieldnotes.domain.entries import Visit, VisitKind
 from fieldnotes.domain.errors import Problem
 from fieldnotes.domain.followups import Doer, State
-from fieldnotes.domain.wounds import Phase
 from fieldnotes.planning.facts import devices_in
 from fieldnotes.tui.fields.choices import ChoiceField, ManyField, lettered, of_words
 from fieldnotes.tui.fields.field import LongText
@@ -56,7 +55,7 @@ class Recheck(VisitForm):
 
     def _healed(self, label: str) -> bool:
         before = self._before(label)
-        return before is not None and before.phase is Phase.HEALED
+        return before is not None and before.healed
 
     def hydration(self) -> str:
         """Give how the horse was last found to be hydrated in this case."""
