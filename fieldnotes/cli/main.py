@@ -39,6 +39,7 @@ COMMANDS = (
     Command("photo", "photographs of a case: add, list, export", "fieldnotes.cli.photo"),
     Command("outbox", "queued mail: list, send, withdraw", "fieldnotes.cli.outbox"),
     Command("mail", "the mail server: show, set, password", "fieldnotes.cli.mail"),
+    Command("settings", "the practice's settings: show, set", "fieldnotes.cli.settings"),
     Command("drugs", "controlled-drug register", "fieldnotes.cli.drugs"),
     Command("formulary", "the practice's own doses, strengths, prices", "fieldnotes.cli.formulary"),
     Command("reckon", "the calculators", "fieldnotes.cli.reckon"),

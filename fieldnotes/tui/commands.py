@@ -201,7 +201,7 @@ COMMANDS = (
             "form('owner')"),
     Command("register.premises", "New premises", "add a place where horses stand", "P",
             ("today", "cases"), "form('premises')"),
-    Command("register.practice", "Practice", "name, phones, base and hours", "ctrl+r",
+    Command("register.practice", "Settings", "the practice: phones, base, days, driving", "ctrl+r",
             ("today", "cases"), "form('practice')"),
     Command("draft.resume", "Drafts", "take up a form that was not saved", "u", ("today", "cases"),
             "drafts"),

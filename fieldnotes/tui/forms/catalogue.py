@@ -31,7 +31,7 @@ FORMS = {
     "animal": "forms.horse_form:animal",
     "owner": "forms.register_forms:owner",
     "premises": "forms.register_forms:premises",
-    "practice": "forms.register_forms:practice",
+    "practice": "forms.settings:SettingsForm",
     "rule": "forms.rule_forms:RuleForm",
     "new_rule": "forms.rule_forms:new_rule",
     "dispute": "forms.rule_forms:DisputeForm",

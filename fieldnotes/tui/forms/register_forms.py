@@ -1,16 +1,14 @@
-"""Forms of one page for the register: owner, premises, practice."""
+"""Forms of one page for the register: owner, premises."""
 
 from __future__ import annotations
 
 import secrets
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.entries import REGISTER, Body, OwnerSet, PracticeSet, PremisesSet
-from fieldnotes.domain.patients import Owner, Position, Practice, Premises
+from fieldnotes.domain.entries import REGISTER, Body, OwnerSet, PremisesSet
+from fieldnotes.domain.patients import Owner, Position, Premises
 from fieldnotes.planning.positions import decimal_degrees
 from fieldnotes.tui.fields.field import Field, LongText
-from fieldnotes.tui.fields.moments import ClockField
 from fieldnotes.tui.fields.position import PositionField
 from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
 
@@ -101,50 +99,4 @@ def premises(desk: Casework, _ref: str = "") -> Form:
         desk, "premises", "New premises", fields,
         lambda r: PremisesSet(Premises(_new_id("place"), r.get("name", ""), r.get("address", ""),
                                        r.get("position"), r.get("access", ""))),
-    )  # fmt: skip
-
-
-def practice_fields(known: Practice) -> Fields:
-    """Give the fields of a practice, filled with what is known."""
-    texts = (("name", "Name"), ("phone", "Phone"), ("zone", "Time zone"),
-             ("emergency_phone", "Emergency"), ("email", "Email"),
-             ("address", "Address"))  # fmt: skip
-    needed = {"name", "phone", "zone"}
-    return (
-        *(Field(key=k, label=w, default=getattr(known, k), required=k in needed) for k, w in texts),
-        _position_field("practice.base", known.base),
-        Field(
-            key="jurisdiction",
-            label="Jurisdiction",
-            default=known.jurisdiction,
-            hint="UK, EU, US, Australia ...: whose law and labels the rules speak of",
-        ),
-        Field(
-            key="holiday_region",
-            label="Holidays of",
-            default=known.holiday_region,
-            hint="whose public holidays are kept: GB-ENG, US-CA, IE ..., or nothing",
-        ),
-        ClockField(key="day_start", label="Day starts", default=f"{known.day_start:%H:%M}"),
-        ClockField(key="day_end", label="Day ends", default=f"{known.day_end:%H:%M}"),
-    )
-
-
-def read_practice(r: Reading, known: Practice) -> Practice:
-    """Give the practice with what was typed."""
-    names = ("name", "phone", "zone", "emergency_phone", "email", "address", "jurisdiction",
-             "holiday_region")  # fmt: skip
-    typed = {k: r.get(k, "") for k in names}
-    return replace(
-        known, **typed, base=r.get("position"),
-        day_start=r.get("day_start") or known.day_start, day_end=r.get("day_end") or known.day_end,
-    )  # fmt: skip
-
-
-def practice(desk: Casework, _ref: str = "") -> Form:
-    """Give the form for the practice's own settings."""
-    known = desk.practice()
-    return RegisterForm(
-        desk, "practice", "Practice", practice_fields(known),
-        lambda r: PracticeSet(read_practice(r, known)),
     )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
@@ -12,7 +13,7 @@ from fieldnotes.domain.entries import REGISTER
 from fieldnotes.domain.patients import Person, Practice
 from fieldnotes.tui.fields.field import Field
 from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
-from fieldnotes.tui.forms.register_forms import practice_fields, read_practice
+from fieldnotes.tui.forms.settings import read_settings, setting_panes
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens.base import DeskScreen
 
@@ -105,7 +106,8 @@ class SetUp(Form):
         self._blank = Practice("", "", "Europe/London")
         self.made: tuple[Casework, Drafts] | None = None
         vet = (Field(key="vet", label="Vet who signs", required=True),)
-        self._pane = (Pane("practice", "Practice", (*practice_fields(self._blank), *vet)),)
+        first, *others = setting_panes(self._blank)
+        self._pane = (replace(first, fields=(*vet, *first.fields)), *others)
 
     def panes(self, answers: Answers) -> tuple[Pane, ...]:
         """Give the one page."""
@@ -122,5 +124,5 @@ class SetUp(Form):
 
         r = Reading(self._pane, answers)
         person = Person("vet-1", r.get("vet", ""))
-        self.made = self._founding.set_up(read_practice(r, self._blank), person)
+        self.made = self._founding.set_up(read_settings(r, self._blank), person)
         return Saved(REGISTER, ())
