@@ -119,7 +119,8 @@ def _runs(days: tuple[dt.date, ...]) -> Iterator[str]:
         if day is not None and (not run or day == run[-1] + dt.timedelta(days=1)):
             run.append(day)
             continue
-        yield f"{run[0]} .. {run[-1]}" if len(run) > 1 else f"{run[0]}"
+        if run:
+            yield f"{run[0]} .. {run[-1]}" if len(run) > 1 else f"{run[0]}"
         run = [day] if day is not None else []
 
 

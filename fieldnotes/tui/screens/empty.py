@@ -107,7 +107,7 @@ class SetUp(Form):
         self.made: tuple[Casework, Drafts] | None = None
         vet = (Field(key="vet", label="Vet who signs", required=True),)
         first, *others = setting_panes(self._blank)
-        self._pane = (replace(first, fields=(*vet, *first.fields)), *others)
+        self._pane = (replace(first, fields=(*first.fields[:2], *vet, *first.fields[2:])), *others)
 
     def panes(self, answers: Answers) -> tuple[Pane, ...]:
         """Give the one page."""
