@@ -45,7 +45,8 @@ def run(args: argparse.Namespace) -> int:
     ending = "zip.age" if args.passphrase else "zip"
     name = args.file or f"fieldnotes-{now.astimezone():%Y%m%d-%H%M%S}.{ending}"
     archive = Path(name).expanduser()
-    words = fit_passphrase(asked_twice("this backup")) if args.passphrase else ""
+    wanted = args.passphrase or name.endswith(".age")
+    words = fit_passphrase(asked_twice("this backup")) if wanted else ""
     count = back_up(book.folder, archive.resolve(), now, shown_progress, words)
     with suppress(StoreError):  # the archive is made; a store on a read-only disk keeps no note
         note_backup(book.folder, archive.resolve(), now)

@@ -21,6 +21,13 @@ IDLE, REMEMBERED = "idle_min", "remembered"
 MOST_IDLE_MIN = 240
 
 
+def fitting(first: str, second: str) -> str:
+    """Give a new passphrase; refuse one too short or not typed the same way twice."""
+    if first != second:
+        raise RefusedInputError("passphrase", "the two are not the same; nothing was changed")
+    return vault.fit_passphrase(first)
+
+
 class StoreLocking:
     """Locks the open store, and the screen over it."""
 
@@ -73,9 +80,7 @@ class StoreLocking:
     @staticmethod
     def fit(first: str, second: str) -> None:
         """Refuse a new passphrase that is too short or was not typed the same way twice."""
-        vault.fit_passphrase(first)
-        if first != second:
-            raise RefusedInputError("passphrase", "the two are not the same; nothing was changed")
+        fitting(first, second)
 
     @staticmethod
     def new_recovery_key() -> str:

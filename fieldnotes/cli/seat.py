@@ -10,7 +10,7 @@ from fieldnotes.storage.place import keep_glance
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
     from fieldnotes.casework.desk import Casework
@@ -138,11 +138,15 @@ class Seat:
 
         return mended(self._open)
 
-    def back_up(self, file: str, progress: Callable[[int, int], None]) -> str:
-        """Write one verified archive; gives what was done in words."""
+    def back_up(
+        self, file: str, progress: Callable[[int, int], None], passphrase: Sequence[str] = ()
+    ) -> str:
+        """Write one verified archive, under a passphrase as typed twice; gives what was done."""
+        from fieldnotes.cli.locking import fitting  # noqa: PLC0415  (seldom needed)
         from fieldnotes.cli.upkeep import backed_up  # noqa: PLC0415  (seldom needed)
 
-        return backed_up(self._open, file, self._clock(), progress)
+        words = fitting(*passphrase) if passphrase else ""
+        return backed_up(self._open, file, self._clock(), progress, words)
 
     def old_cases(self) -> tuple[tuple[str, str], ...]:
         """Give the closed cases past their retention time, with when they were last written in."""

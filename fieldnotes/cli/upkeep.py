@@ -63,7 +63,11 @@ def mended(book: Casebook) -> tuple[str, ...]:
 
 
 def backed_up(
-    book: Casebook, file: str, now: dt.datetime, progress: Callable[[int, int], None]
+    book: Casebook,
+    file: str,
+    now: dt.datetime,
+    progress: Callable[[int, int], None],
+    passphrase: str = "",
 ) -> str:
     """Write one verified archive; gives what was done in words."""
     if not file.strip():
@@ -71,7 +75,7 @@ def backed_up(
     archive = Path(file.strip()).expanduser().absolute()
     if archive.is_dir():
         archive /= f"fieldnotes-{now:%Y%m%d-%H%M%S}.zip"
-    count = back_up(book.folder, archive, now, progress)
+    count = back_up(book.folder, archive, now, progress, passphrase)
     with suppress(StoreError):
         note_backup(book.folder, archive, now)
     return f"{count} files in {archive}, read back and verified"

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
     from fieldnotes.casework.desk import Casework
     from fieldnotes.domain.patients import Person, Practice
@@ -171,8 +171,10 @@ class Upkeep(Protocol):
     def mend(self) -> tuple[str, ...]:
         """Put back what was sealed; gives the report."""
 
-    def back_up(self, file: str, progress: Callable[[int, int], None]) -> str:
-        """Write one verified archive; gives what was done in words."""
+    def back_up(
+        self, file: str, progress: Callable[[int, int], None], passphrase: Sequence[str] = ()
+    ) -> str:
+        """Write one verified archive, under a passphrase as typed twice; gives what was done."""
 
     def old_cases(self) -> tuple[tuple[str, str], ...]:
         """Give the closed cases past their retention time, with a word on each."""

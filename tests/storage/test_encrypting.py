@@ -195,6 +195,13 @@ def test_a_backup_of_a_locked_store_restores_with_its_passphrase(locked, tmp_pat
     assert len(Casebook(tmp_path / "again").case("k7m2q").notes) == 6
 
 
+def test_no_two_files_are_encrypted_with_the_same_nonce(locked):
+    cipher, path = Casebook(locked).cipher, locked / "drafts" / "x.json"
+    start = len(MAGIC) + 8
+    nonces = {cipher.encrypt(path, b"x")[start : start + 12] for _ in range(20_000)}
+    assert len(nonces) == 20_000
+
+
 class Killed(BaseException):
     """The power is gone."""
 

@@ -13,7 +13,9 @@ from fieldnotes.cli.app import let_in_on_screen
 from fieldnotes.cli.locking import StoreLocking
 from fieldnotes.cli.seat import Seat
 from fieldnotes.domain.errors import RefusedInputError
-from fieldnotes.storage import pin, vault
+from fieldnotes.storage import age, pin, vault
+from fieldnotes.storage.age import AgeFile
+from fieldnotes.storage.backup import contents
 from fieldnotes.storage.casebook import Casebook
 from fieldnotes.storage.cipher import _HELD, PassphraseNeededError
 from fieldnotes.storage.encrypting import turn_on
@@ -141,6 +143,25 @@ def test_a_locked_store_asks_on_a_screen_of_its_own_before_it_is_opened(small_st
 
     assert asyncio.run(go())
     assert let_in_on_screen(small_store)
+
+
+def test_a_backup_whose_name_ends_in_age_asks_for_a_passphrase_of_its_own(
+    small_store, tmp_path, monkeypatch
+):
+    writer = age.AgeWriter.__init__
+    monkeypatch.setattr(age.AgeWriter, "__init__", lambda s, f, p: writer(s, f, p, 4))
+
+    async def steps(keys):
+        await keys.press("U", "b")
+        await answer(keys, str(tmp_path / "out.zip.age"), WORDS)
+        assert WORDS not in screen_text(keys.app)
+        await answer(keys, WORDS)
+        assert "read back and verified" in screen_text(keys.app)
+
+    sit(small_store, steps)
+    assert any(
+        name == "store.json" for name, _ in contents(AgeFile(tmp_path / "out.zip.age", WORDS))
+    )
 
 
 def test_five_wrong_pins_leave_only_the_passphrase(small_store):

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from fieldnotes.tui.ports import Upkeep
 
 MARGIN = 12
+AGE = ".age"
 
 
 class FactsFound(Message):
@@ -72,6 +73,7 @@ class UpkeepScreen(DeskScreen):
     def __init__(self) -> None:
         super().__init__()
         self._old: tuple[str, ...] = ()
+        self._typed: list[str] = []
 
     def body(self) -> ComposeResult:
         """Give facts, the line for a file, and the report."""
@@ -161,19 +163,33 @@ class UpkeepScreen(DeskScreen):
     def action_back_up(self) -> None:
         """Ask where to."""
         path = self.query_one("#upkeep-path", Input)
+        self._typed = []
         path.value = path.value or f"~/fieldnotes-{self.fieldnotes.moment():%Y%m%d}.zip"
         path.display = True
         path.focus()
+        self.say("a name that ends in .age asks for a passphrase")
 
     @on(Input.Submitted, "#upkeep-path")
     def _back_up_to(self, event: Input.Submitted) -> None:
-        file, progress = event.value, self._progress("backing up")
+        self._typed.append(event.value)
+        asks = ("passphrase of this backup", "the same passphrase once more")
+        if len(self._typed) <= len(asks) and self._typed[0].strip().endswith(AGE):
+            event.input.value, event.input.password = "", True
+            event.input.placeholder = asks[len(self._typed) - 1]
+            self.say(event.input.placeholder)
+            return
+        (file, *words), progress = self._typed, self._progress("backing up")
         self.action_cancel()
-        self._work("backing up", lambda u: Reported((u.back_up(file, progress),)), alone=False)
+        self._work(
+            "backing up", lambda u: Reported((u.back_up(file, progress, words),)), alone=False
+        )
 
     def action_cancel(self) -> None:
-        """Put the line for a file away; what was typed in it stays."""
-        self.query_one("#upkeep-path", Input).display = False
+        """Put the line for a file away; a name typed in it stays, a passphrase does not."""
+        path = self.query_one("#upkeep-path", Input)
+        path.display = path.password = False
+        path.value = self._typed[0] if self._typed else path.value
+        self._typed = []
         self.query_one(TextPanel).focus()
 
     # ----- old cases
