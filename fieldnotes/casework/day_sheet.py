@@ -59,6 +59,7 @@ def day_sheet(
         left=left,
         notes=tuple(route.notes),
         load=board.load,
+        costs={item: f"{c.amount:,.2f} {c.currency}" for item, c in board.costs.items()},
     )
     return title, markdown
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldnotes.clinical.bandage import direction, kind_for, material
+from fieldnotes.clinical.bandage import direction, extent, kind_for, material, needs
 from fieldnotes.clinical.dilution import dilute
 from fieldnotes.clinical.reckoned_text import CAUTION, dilution_lines, material_lines
+from fieldnotes.domain.treatment import Bandage
 from fieldnotes.tui.fields.choices import ChoiceField, lettered, of_words
 from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.forms.finding import find_region
@@ -16,6 +17,7 @@ from fieldnotes.tui.forms.reckon_page import Reckoned, needed
 
 if TYPE_CHECKING:
     from fieldnotes.knowledge.antiseptics import Antiseptic
+    from fieldnotes.knowledge.bandages import Bandages
     from fieldnotes.knowledge.regions import Region
     from fieldnotes.tui.fields.field import Field
     from fieldnotes.tui.forms.reckon_page import Bench
@@ -94,14 +96,13 @@ def _place(bench: Bench, answers: Answers) -> str:
     return places.get(label, next(iter(places.values()), ""))
 
 
-def _usual_girth(region: Region | None) -> tuple[str, str]:
+def _usual_girth(tables: Bandages, region: Region | None) -> tuple[str, str]:
     """Give the middle of a region's usual girth, and where that is from."""
     hint = "mean of top and bottom, without padding"
-    if region is None or region.cls.girth_cm is None:
+    around = extent(tables, "", region.cls if region else None)
+    if around.girth_cm is None:
         return "", hint
-    low, high = region.cls.girth_cm
-    usual = f"{low:g} to {high:g} cm is usual ({region.cls.girth_source})"
-    return f"{(low + high) / 2:g}", f"{usual}; {hint}"
+    return f"{around.girth_cm:g}", f"{around.girth_from}; {hint}"
 
 
 def bandage_fields(bench: Bench, answers: Answers) -> tuple[Field, ...]:
@@ -119,7 +120,7 @@ def bandage_fields(bench: Bench, answers: Answers) -> tuple[Field, ...]:
     own = bench.typed(f"{c}.bandage")
     usual = own if own in kinds else kinds[0]
     kind = answers.get("kind", usual)
-    girth, girth_hint = _usual_girth(region)
+    girth, girth_hint = _usual_girth(tables, region)
     height = f"{tables.kind(kind).height_cm:g}" if kind in kinds else ""
     return (
         *first,
@@ -156,12 +157,10 @@ def bandage(bench: Bench, r: Reading) -> Reckoned:
         overlap_percent=needed(r, "overlap-percent", "this is needed"),
         passes=passes,
     )
-    usual = region.cls.girth_cm
-    is_usual = usual is not None and girth == sum(usual) / 2
-    source = (
-        f"usual for the region, not measured: {region.cls.girth_source}" if is_usual else "as typed"
-    )
-    lines = material_lines(need, girth, source, height, passes)
+    around = extent(tables, kind, region.cls, girth, height)
+    lines = material_lines(need, girth, around.girth_from, height, passes)
+    worn = Bandage(kind, girth_cm=girth, height_cm=height)
+    each = ", ".join(f"{n.count:g} {n.unit} {n.item}" for n in needs(tables, worn, region.cls))
     way = direction(tables, region.side)
     rolls = f"{need.rolls} roll(s) of {r.get('roll-cm'):g} cm x {r.get('roll-m'):g} m"
     label = r.get("wound") or ""
@@ -175,6 +174,7 @@ def bandage(bench: Bench, r: Reading) -> Reckoned:
         (
             f"{region.standard_name}, {kind}: {rolls}",
             *lines,
+            f"one change, spiral down and up again: {each}",
             *((f"turns go {way} seen from above",) if way else ()),
             (
                 f"  overlap {r.get('overlap-percent'):g} %, padding {r.get('padding-cm'):g} cm; "

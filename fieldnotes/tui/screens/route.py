@@ -248,6 +248,6 @@ def load_text(board: Board, width: int, *, full: bool) -> Content:
         words = fitted(f"{short}{item}", width - 11, "bold $overdue" if short else "")
         lines.append(joined((fitted(load.amount, 9, right=True), words)))
         if full:
-            told = (", ".join(load.stops), *load.why)
-            lines += [wrapped(text, width, "$quiet", 11) for text in told]
+            told = (", ".join(load.stops), "; ".join(load.why))
+            lines += [wrapped(text, width, "$quiet", 11) for text in told if text]
     return Content("\n").join(lines) if lines else Content.styled("Nothing to load.", "$quiet")
