@@ -110,4 +110,4 @@ def _cared(care: Care) -> Iterator[tuple[str, str]]:
     if any("cast" in device.kind.value for device in care.placed):
         yield "K", "cast"
     if care.bandage is not None:
-        yield "B", "bandage changed"
+        yield "B", "bandage"

@@ -59,7 +59,8 @@ def _moved(was: FollowUp, task: FollowUp) -> str:
     if was.what != task.what:
         return f"now: {_named(task)}, due {_short(task.due)} ({why})"
     if (was.due, was.latest) == (task.due, task.latest):
-        return ""
+        said = task.note and task.note != was.note
+        return f"still open: {_named(task)} ({task.note})" if said else ""
     return f"moved: {_named(task)}, {_short(was.due)} to {_short(task.due)} ({why})"
 
 

@@ -352,6 +352,14 @@ def test_a_moved_task_and_a_new_bandage_interval_are_one_line_each():
     assert line == "moved: take the drain out in wound A, 5 Jun to 6 Jun (moved to 6 Jun: away)"
 
 
+def test_a_cancelled_task_is_said_to_stay_open_with_who_cancelled_and_until_when():
+    key = the(planned(closed_with_drain()), "drain-out").key
+    off = closed_with_drain(an_outcome(key, Outcome.CANCELLED, 1, who="the owner"))
+    (line,) = changed(closed_with_drain(), off, day(1))
+    assert line.startswith("still open: take the drain out in wound A (cancelled on 3 Jun by the")
+    assert line.endswith("offer again by 9 Jun)")
+
+
 def test_a_partly_closed_wound_gets_the_rechecks_of_its_stitches_and_no_doubles():
     part = a_care(closure=a_closure(ClosureMethod.PARTIAL))
     fresh = a_visit(0, findings=(a_finding(phase=Phase.FRESH),), care=(part,))

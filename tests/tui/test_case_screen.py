@@ -11,6 +11,7 @@ from shots import screen_text
 
 from fieldnotes.casework.charts import course_chart
 from fieldnotes.casework.drawings import earlier_cases
+from fieldnotes.domain.entries import Hold
 from fieldnotes.knowledge.bodymap import load_view, views_of
 from fieldnotes.tui.app import FieldnotesApp
 from fieldnotes.tui.screens.case import CaseScreen
@@ -219,3 +220,15 @@ def test_wounds_of_earlier_cases_of_the_horse_are_on_its_map_and_later_ones_are_
 
     on_case(app, later.ref, (80, 24), script)
     assert earlier_cases(desk, "brindley", earlier.injured_at) == ()
+
+
+def test_a_case_on_hold_lists_what_it_withdrew(desk_and_drafts):
+    desk = desk_and_drafts[0]
+    file = a_case_with(desk, lambda f: len(f.plan) > 1)
+    desk.record(file.case.ref, Hold(on_hold=True, on=desk.today()))
+    gone = desk.aftercare.withdrawn(file.case.ref)
+    held = desk.file(file.case.ref)
+    text = plan_text(held, desk.today(), 110, full=False, gone=gone).plain
+    assert "Withdrawn:" in text
+    assert all(task.what in text for task in gone)
+    assert len(gone) == len(file.plan)

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import CaseFile
     from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.followups import FollowUp
     from fieldnotes.rendering.chart import Chart
 
 
@@ -45,10 +46,13 @@ class CaseRead(Message):
         charts: Charts,
         people: Mapping[str, str],
         today: dt.date,
+        *,
         earlier: tuple[Case, ...],
+        gone: tuple[FollowUp, ...],
     ) -> None:
         super().__init__()
         self.file = file
+        self.gone = gone
         self.earlier = earlier
         self.charts = charts
         self.people = people
@@ -66,7 +70,8 @@ def read_case(desk: Casework, ref: str) -> CaseRead:
         for label in ("", *(labels if len(labels) > 1 else ()))
     }
     earlier = earlier_cases(desk, file.horse.id, file.case.opened.injured_at)
-    return CaseRead(file, charts, people, desk.today(), earlier)
+    gone = () if file.plan else desk.aftercare.withdrawn(file.case.ref)
+    return CaseRead(file, charts, people, desk.today(), earlier=earlier, gone=gone)
 
 
 class CaseScreen(RecordScreen):
@@ -139,14 +144,14 @@ class CaseScreen(RecordScreen):
         self._draw()
         if self._read is None:
             return
-        file, today = self._read.file, self._read.today
+        file, today, gone = self._read.file, self._read.today, self._read.gone
         who = case_words.header(file, today, max(self.size.width - 2, 40))
         self.query_one("#who", Static).update(who)
         self.query_one("#wounds", TextPanel).show(
             lambda w: case_words.wounds_text(file, w, full=self.large == "wounds")
         )
         self.query_one("#plan", TextPanel).show(
-            lambda w: case_words.plan_text(file, today, w, full=self.large == "plan")
+            lambda w: case_words.plan_text(file, today, w, full=self.large == "plan", gone=gone)
         )
 
     def on_resize(self) -> None:

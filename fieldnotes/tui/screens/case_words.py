@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from fieldnotes.casework.views import CaseFile, WoundFile
     from fieldnotes.clinical.course import Course
+    from fieldnotes.domain.followups import FollowUp
 
 DAYS_PER_YEAR = 365.25
 
@@ -141,10 +142,20 @@ def _day(injured: dt.date, days: float) -> str:
     return f"{day.day} {day:%b}" + (f" {day:%Y}" if day.year != injured.year else "")
 
 
-def plan_text(file: CaseFile, today: dt.date, width: int, *, full: bool) -> Content:
-    """Give what is planned, most pressing first; large with windows, reasons and sources."""
+def plan_text(
+    file: CaseFile, today: dt.date, width: int, *, full: bool, gone: tuple[FollowUp, ...] = ()
+) -> Content:
+    """Give what is planned, most pressing first; large with windows, reasons and sources.
+
+    `gone` is what a hold, a referral or the end of the case has withdrawn.
+    """
     if not file.plan:
-        return Content.styled("Nothing is due.", "$quiet")
+        lines = [Content.styled("Nothing is due.", "$quiet")]
+        lines += [Content.styled("Withdrawn:", "$quiet")] if gone else []
+        for t in gone:
+            said = f"x {t.what} ({t.by.value}), was due {t.due.day} {t.due:%b}"
+            lines.append(wrapped(said, width, "$quiet", 2))
+        return Content("\n").join(lines)
     lines = []
     for task in sorted(file.plan, key=lambda t: (t.latest, t.by is Doer.OWNER)):
         lines.append(task_line(task, "", today, width))
