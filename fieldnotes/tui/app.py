@@ -76,7 +76,8 @@ def _warm() -> None:
     from fieldnotes.tui.forms.catalogue import FORMS  # noqa: PLC0415  (after the first picture)
 
     for name in (*PLACES.values(), *SELDOM, *dict.fromkeys(FORMS.values())):
-        named(name)
+        with contextlib.suppress(ImportError):  # whoever opens it is told why
+            named(name)
 
 
 class StoreOpened(Message):
