@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.knowledge.bodymap import load_view, placed_on, shown_as, views_of
+from fieldnotes.knowledge.language import ENGLISH, placed
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.rendering.bodymap.layers import BandageLayer, layers_png, layers_svg
 from fieldnotes.rendering.bodymap.png import draw_png
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.wounds import Finding, Wound
     from fieldnotes.knowledge.bodymap import View
+    from fieldnotes.knowledge.language import Language
     from fieldnotes.rendering.bodymap.wounds import State
 
 PLAIN_MARK_MM = 20.0
@@ -109,7 +111,9 @@ def marked_views(file: CaseFile) -> tuple[tuple[View, tuple[WoundMark, ...]], ..
     return tuple((view, tuple(marks)) for view, marks in drawn.values())
 
 
-def pictures(file: CaseFile, *, png: bool = False) -> tuple[Picture, ...]:
+def pictures(
+    file: CaseFile, *, png: bool = False, language: Language = ENGLISH
+) -> tuple[Picture, ...]:
     """Draw each view that shows a wound, its wounds marked, and each bandage's layers.
 
     With `png` for readers that show no SVG, too: mail programs and PDF.
@@ -118,15 +122,29 @@ def pictures(file: CaseFile, *, png: bool = False) -> tuple[Picture, ...]:
         Picture(
             name=view.key,
             svg=draw_svg(view, wounds=marks, width_px=MAP_WIDTH_PX),
-            alt=alternative_text(view, marks, None),
+            alt=_told(view, marks, file, language),
             png=draw_png(view, PNG_WIDTH_PX, wounds=marks) if png else b"",
+            called=language.say("Picture"),
         )
         for view, marks in marked_views(file)
     )
-    return maps + tuple(_layers(file, png=png))
+    return maps + tuple(_layers(file, png=png, language=language))
 
 
-def _layers(file: CaseFile, *, png: bool) -> Iterable[Picture]:
+def _told(view: View, marks: tuple[WoundMark, ...], file: CaseFile, language: Language) -> str:
+    """Describe a map for someone who cannot see it."""
+    if language is ENGLISH:
+        return alternative_text(view, marks, None)
+    here = {mark.label for mark in marks}
+    places = [
+        f"{w.wound.label} {placed(w.region, language)}"
+        for w in file.wounds
+        if w.wound.label in here
+    ]
+    return language.say("drawing of the horse with wound {places}", places="; ".join(places))
+
+
+def _layers(file: CaseFile, *, png: bool, language: Language) -> Iterable[Picture]:
     """Draw the layers of each bandage the owner can reach, from the skin outward."""
     for wound in file.wounds:
         layers = wound.bandage.layers if wound.bandage else ()
@@ -137,8 +155,13 @@ def _layers(file: CaseFile, *, png: bool) -> Iterable[Picture]:
             label = wound.wound.label
             yield Picture(
                 name=f"layers {label}",
-                svg=layers_svg(drawn, title=f"Bandage on wound {label}"),
-                alt=f"the {len(layers)} layers of the bandage on wound {label}, skin at the bottom",
+                svg=layers_svg(drawn, title=language.say("Bandage on wound {label}", label=label)),
+                alt=language.say(
+                    "the {n} layers of the bandage on wound {label}, skin at the bottom",
+                    n=len(layers),
+                    label=label,
+                ),
+                called=language.say("Picture"),
                 png=layers_png(drawn) if png else b"",
                 kind="layers",
             )

@@ -21,7 +21,7 @@ from fieldnotes.casework.letter_sections import (
     wounds,
 )
 from fieldnotes.casework.owner_papers import cast_sheet, drug_labels
-from fieldnotes.casework.papers import Posted, next_id
+from fieldnotes.casework.papers import Posted, language_of, next_id
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.text import clean_line
 from fieldnotes.rendering.handout.pages import cid_of, paper_html
@@ -106,6 +106,8 @@ def _drawn(file: CaseFile, office: Office, kind: str, photos: Photos, *, png: bo
     title = f"{KINDS[kind].words}: {clean_line(file.horse.name)}"
     if kind in OWNERS:
         boxes = ("now", "today") if kind == "cast" else ()
+        title = language_of(file, office).say(KINDS[kind].words)
+        title = f"{title}: {clean_line(file.horse.name)}"
         return Drawn(title, OWNERS[kind](file, office, title), (), boxes, kind)
     maps = tuple(p for p in pictures(file, png=png) if not p.layers)
     if kind == "report":

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError, StoreError
 from fieldnotes.domain.mail import MailState, Outcome
+from fieldnotes.domain.paperwork import FOR_OTHERS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -71,7 +72,7 @@ class Mailroom:
         except StoreError:
             return ""
         told = (h.body for h in case.handouts if h.body.message_id == mail.message_id)
-        if any(body.withdrawn or body.paper for body in told):
+        if any(body.withdrawn or body.paper in FOR_OTHERS for body in told):
             return ""
         if case.status is Status.DIED:
             return "the horse died: nothing is sent by itself"

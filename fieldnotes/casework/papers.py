@@ -13,6 +13,7 @@ from fieldnotes.casework.stationery import Stationery
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.text import clean_line
+from fieldnotes.knowledge.language import ENGLISH, load_language
 from fieldnotes.rendering.calendars import (
     CalendarTask,
     Publisher,
@@ -40,11 +41,13 @@ if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Person
+    from fieldnotes.knowledge.language import Language
     from fieldnotes.knowledge.library import Library
     from fieldnotes.rendering.handout.sheet import AftercareSheet
 
 FORMATS = ("markdown", "html", "text", "eml", "pdf")
 DOMAIN = "fieldnotes.invalid"
+GONE = "The dates we sent you no longer hold. Please call us on {phone} with any question."
 
 
 @dataclass(frozen=True)
@@ -60,6 +63,7 @@ class Office:
     now: dt.datetime
     visited: frozenset[str] = frozenset()
     stationery: Stationery = field(default_factory=Stationery)
+    language: str = ""
 
 
 def sheet_of(file: CaseFile, office: Office, *, png: bool = False) -> AftercareSheet:
@@ -81,20 +85,29 @@ def sheet_of(file: CaseFile, office: Office, *, png: bool = False) -> AftercareS
     )
     library = office.library
     texts = office.stationery.texts(library.handout)
-    tables = Tables(texts, library.regions, library.drugs, library.bandages)
-    plan = owner_words(file.plan, library)
+    language = language_of(file, office)
+    tables = Tables(texts, library.regions, library.drugs, library.bandages, language)
+    plan = owner_words(file.plan, library, language)
     once = file.case.opened.premises not in office.visited
-    shown, today = pictures(file, png=png), office.now.date()
+    shown, today = pictures(file, png=png, language=language), office.now.date()
     return aftercare_sheet(about, plan, tables, today, once=once, pictures=shown)
 
 
-def owner_words(plan: tuple[FollowUp, ...], library: Library) -> tuple[FollowUp, ...]:
+def language_of(file: CaseFile, office: Office) -> Language:
+    """Give the language of a case's owner: as asked for, the owner's, else the practice's."""
+    own = file.owner.language if file.owner else ""
+    return load_language(office.language or own or file.practice.language)
+
+
+def owner_words(
+    plan: tuple[FollowUp, ...], library: Library, language: Language = ENGLISH
+) -> tuple[FollowUp, ...]:
     """Give the plan in the plain words its rules have for an owner."""
     said = []
     for task in plan:
         rule = library.rules.get(task.rule)
         words = rule.owner_words if rule is not None else ""
-        said.append(replace(task, what=words) if words else task)
+        said.append(replace(task, what=language.say(words)) if words else task)
     return tuple(said)
 
 
@@ -108,7 +121,7 @@ def handout(file: CaseFile, office: Office, form: str) -> bytes:
     if form == "eml":
         return letter(file, office).data
     sheet = sheet_of(file, office, png=form == "pdf")
-    markdown = office.stationery.fill(TEMPLATE, sheet=sheet)
+    markdown = office.stationery.fill(TEMPLATE, language=sheet.language, sheet=sheet)
     if form == "pdf":
         return pdf_bytes(markdown, sheet.title, office.now, sheet.pictures)
     if form == "html":
@@ -137,9 +150,9 @@ def letter(file: CaseFile, office: Office) -> Posted:
     """Give the message to the owner; RefusedInputError names an owner without email."""
     to = owner_mailbox(file.owner)
     sheet = sheet_of(file, office, png=True)
-    markdown = office.stationery.fill(TEMPLATE, sheet=sheet)
+    markdown = office.stationery.fill(TEMPLATE, language=sheet.language, sheet=sheet)
     sent = next_id(file, office)
-    items = tuple(calendar_tasks(file, owner_words(file.plan, office.library)))
+    items = owner_items(file, office)
     data = message_bytes(
         Letter(
             sender=practice_mailbox(file.practice),
@@ -167,9 +180,10 @@ def withdrawal(file: CaseFile, office: Office) -> Posted:
     keys = published(file.case)
     if not keys:
         raise RefusedInputError("calendar", "no calendar of this case has gone out")
-    subject = f"Calendar of {clean_line(file.horse.name)}: dates taken out"
-    phone = file.practice.phone
-    text = f"The dates we sent you no longer hold. Please call us on {phone} with any question.\n"
+    language = language_of(file, office)
+    horse, phone = clean_line(file.horse.name), file.practice.phone
+    subject = language.say("Calendar of {horse}: dates taken out", horse=horse)
+    text = language.say(GONE, phone=phone) + "\n"
     calendar = cancelled_calendar(
         file.case.ref, keys, revision_of(file.case) + 1, publisher(file, office)
     )
@@ -250,10 +264,16 @@ def calendar_tasks(file: CaseFile, plan: tuple[FollowUp, ...]) -> Iterable[Calen
         )
 
 
+def owner_items(file: CaseFile, office: Office) -> tuple[CalendarTask, ...]:
+    """Give a case's follow-ups as its owner's calendar entries, in the owner's language."""
+    language = language_of(file, office)
+    plan = owner_words(file.plan, office.library, language)
+    return tuple(replace(item, language=language) for item in calendar_tasks(file, plan))
+
+
 def case_calendar(file: CaseFile, office: Office) -> bytes:
     """Give one case's calendar for its owner; RefusedInputError if nothing is due."""
-    plan = owner_words(file.plan, office.library)
-    return owner_calendar(calendar_tasks(file, plan), publisher(file, office))
+    return owner_calendar(owner_items(file, office), publisher(file, office))
 
 
 def round_calendar(files: tuple[CaseFile, ...], office: Office) -> bytes:

@@ -69,11 +69,12 @@ class Post:
         file = self._desk.file(ref)
         return file, self._office(file.case.opened.premises)
 
-    def handout(self, ref: str, form: str) -> bytes:
-        """Give a case's handout: "markdown", "html", "text" or "eml"."""
+    def handout(self, ref: str, form: str, language: str = "") -> bytes:
+        """Give a case's handout in one format; `language` in place of the owner's."""
         from fieldnotes.casework.papers import handout  # noqa: PLC0415  (see above)
 
-        return handout(*self._file(ref), form)
+        file, office = self._file(ref)
+        return handout(file, replace(office, language=language), form)
 
     def paper(self, ref: str, kind: str, form: str, to: str = "") -> bytes:
         """Give a paper of a kind of `letters.KINDS` in one format; `to` is a message's address."""
@@ -115,10 +116,13 @@ class Post:
         """Give what the colleague compares on the phone: this computer's key."""
         return self._records.handovers.fingerprint
 
-    def grade(self, ref: str) -> tuple[Reading, Reading]:
-        """Give the handout's reading grade with and without its tables."""
+    def grade(self, ref: str) -> tuple[Reading, Reading] | None:
+        """Give the handout's reading grade with and without its tables, None if not English."""
+        from fieldnotes.casework.papers import language_of  # noqa: PLC0415  (see above)
         from fieldnotes.rendering.readability import grade  # noqa: PLC0415  (see above)
 
+        if language_of(*self._file(ref)).code != "en":
+            return None
         text = self.handout(ref, "markdown").decode("utf-8")
         return grade(text), grade(text, without_tables=True)
 

@@ -30,8 +30,9 @@ class Stationery:
     own: Mapping[str, str] = field(default_factory=dict)
     report: Callable[[str], object] = unheard
 
-    def fill(self, name: str, **values: object) -> str:
-        """Fill a template: the practice's own where it works."""
+    def fill(self, name: str, *, language: str = "en", **values: object) -> str:
+        """Fill a template of a language: the practice's own where it works."""
+        name = name if language == "en" else f"{language}/{name}"
         text, fault = filled_or_shipped(name, self.own.get(name), **values)
         if fault:
             self.report(f"templates/{fault.field}, {fault.message}")

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+FOR_OTHERS = ("referral", "handover", "report")
+"""Papers whose reader is another vet or a clinic, never the owner."""
+
 
 @dataclass(frozen=True)
 class HandoutWording:

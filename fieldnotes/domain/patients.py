@@ -8,6 +8,8 @@ from enum import StrEnum
 
 from fieldnotes.domain.mail import MailServer
 
+LANGUAGES = ("en", "de")
+
 
 @dataclass(frozen=True)
 class Position:
@@ -82,6 +84,7 @@ class Practice:
     jurisdiction: str = ""
     holiday_region: str = ""
     mail_server: MailServer | None = None
+    language: str = ""
 
 
 class PersonRole(StrEnum):
@@ -103,7 +106,10 @@ class Person:
 
 @dataclass(frozen=True)
 class Owner:
-    """A client: owner, keeper, payer or agent of a horse."""
+    """A client: owner, keeper, payer or agent of a horse.
+
+    `language` is one of LANGUAGES; empty is the practice's, and empty there is English.
+    """
 
     id: str
     name: str
@@ -111,6 +117,7 @@ class Owner:
     email: str = ""
     address: str = ""
     note: str = ""
+    language: str = ""
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.text import clean, clean_line
+from fieldnotes.knowledge.language import ENGLISH
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Position, Practice
+    from fieldnotes.knowledge.language import Language
     from fieldnotes.rendering.route_files import RoutePoint
 
 PRODID = "-//fieldnotes//aftercare//EN"
@@ -37,6 +39,7 @@ class CalendarTask:
     phone: str = ""
     position: Position | None = None
     revision: int = 0
+    language: Language = ENGLISH
 
 
 @dataclass(frozen=True)
@@ -53,7 +56,8 @@ def owner_calendar(tasks: Iterable[CalendarTask], by: Publisher) -> bytes:
     found = tuple(tasks)
     if not found:
         raise RefusedInputError("calendar", "nothing is due in this case")
-    calendar = _calendar(f"Aftercare for {found[0].horse}", "PUBLISH", by)
+    title = found[0].language.say("Aftercare for {horse}", horse=found[0].horse)
+    calendar = _calendar(title, "PUBLISH", by)
     for item in found:
         calendar.add_component(_owner_event(item, by))
     return _bytes(calendar)
@@ -139,13 +143,15 @@ def _bytes(calendar: Calendar) -> bytes:
 def _owner_event(item: CalendarTask, by: Publisher) -> Event:
     task, horse = item.task, clean_line(item.horse)
     event = _event(item, by, "owner")
-    who = "Vet visit" if task.by is Doer.VET else "To do"
-    event.add("summary", f"{horse}: {_what(task)}")
-    lines = [f"{who}: {_what(task)}", *_often(task), f"Questions: phone {by.practice.phone}"]
+    say, what = item.language.say, _what(task, item.language)
+    who = say("Vet visit" if task.by is Doer.VET else "To do")
+    event.add("summary", f"{horse}: {what}")
+    ask = say("Questions: phone {phone}", phone=by.practice.phone)
+    lines = [f"{who}: {what}", *_often(task, item.language), ask]
     event.add("description", "\n".join(clean(line) for line in lines))
     if item.premises:
         event.add("location", clean_line(item.premises))
-    _alarm(event, task, f"{horse}: {_what(task)}")
+    _alarm(event, task, f"{horse}: {what}")
     return event
 
 
@@ -165,16 +171,17 @@ def _vet_event(item: CalendarTask, by: Publisher) -> Event:
     return event
 
 
-def _what(task: FollowUp) -> str:
-    wounds = f" (wound {', '.join(task.wounds)})" if task.wounds else ""
+def _what(task: FollowUp, language: Language = ENGLISH) -> str:
+    labels = ", ".join(task.wounds)
+    wounds = language.say(" (wound {labels})", labels=labels) if labels else ""
     return clean_line(f"{task.what}{wounds}")
 
 
-def _often(task: FollowUp) -> list[str]:
+def _often(task: FollowUp, language: Language) -> list[str]:
     if task.series and task.series.times_a_day > 1:
-        return [f"{task.series.times_a_day:g} times a day"]
+        return [language.say("{n} times a day", n=f"{task.series.times_a_day:g}")]
     if task.series is None and task.appointment is None and task.earliest != task.latest:
-        return [f"Best day: {task.due.isoformat()}"]
+        return [language.say("Best day: {day}", day=task.due.isoformat())]
     return []
 
 

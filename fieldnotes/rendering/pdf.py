@@ -28,7 +28,10 @@ HEADINGS = {"h1": 17.0, "h2": 11.0, "h3": 9.5}
 PHONE_PT = 14.0
 BOX = "\N{BALLOT BOX}"
 INK, GREEN, RED, AMBER = (28, 35, 33), (31, 92, 70), (163, 22, 27), (122, 75, 0)
-ALARMS = {"Call now": RED, "Call the same day": AMBER}
+ALARMS = {
+    "Call now": RED, "Call the same day": AMBER,
+    "Sofort anrufen": RED, "Noch am selben Tag anrufen": AMBER,
+}  # fmt: skip
 TABLE_WIDTHS = {4: (30, 7, 55, 8)}
 FAMILY = "Noto Sans"
 WEIGHTS: Final[Mapping[str, float]] = {"": 400, "B": 700}
@@ -157,7 +160,7 @@ class _Sheet:
         words = self._text(token.content and _words(token))
         self._room()
         self._colour = ALARMS.get(words, GREEN)
-        self._large = words == "Call now"
+        self._large = self._colour == RED
         self.pdf.ln(0.6 if tag == "h1" else 1.4)
         if self.pdf.will_page_break(12):
             self.pdf.add_page()

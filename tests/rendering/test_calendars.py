@@ -131,9 +131,23 @@ def test_commas_and_semicolons_are_escaped():
 NAMES = st.text(max_size=80)
 
 
-@given(NAMES, NAMES, st.integers(0, 40), st.integers(0, 5))
+CALENDARS = (NAMES, NAMES, st.integers(0, 40), st.integers(0, 5))
+
+
+@given(*CALENDARS)
 @settings(max_examples=200, deadline=None)
 def test_two_parsers_agree_on_any_calendar(horse, what, start, width):
+    agree_on(horse, what, start, width)
+
+
+@pytest.mark.long
+@given(*CALENDARS)
+@settings(max_examples=1000, deadline=None)
+def test_two_parsers_agree_on_a_thousand_calendars(horse, what, start, width):
+    agree_on(horse, what, start, width)
+
+
+def agree_on(horse, what, start, width):
     tasks = [
         a_followup(what, start, start, start + width),
         a_followup("call", start, start, start, key="call", appointment=at(start, 14)),

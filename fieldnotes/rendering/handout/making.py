@@ -12,6 +12,7 @@ from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import Referral
 from fieldnotes.domain.paperwork import HandoutWording
 from fieldnotes.domain.text import clean, clean_line, clean_record
+from fieldnotes.knowledge.language import ENGLISH, Language, placed
 from fieldnotes.planning.facts import owner_changes
 from fieldnotes.planning.supplies import changes_left, region_of
 from fieldnotes.rendering.handout.facts import (
@@ -35,6 +36,7 @@ from fieldnotes.rendering.handout.sheet import (
 from fieldnotes.rendering.handout.wording import (
     day_text,
     every_days,
+    full_day,
     temperature_text,
 )
 
@@ -44,7 +46,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.treatment import Bandage, Care
     from fieldnotes.knowledge.bandages import Bandages
     from fieldnotes.knowledge.drugs import Drugs
-    from fieldnotes.knowledge.handout import HandoutTexts
+    from fieldnotes.knowledge.handout import HandoutTexts, TemperatureLimits
     from fieldnotes.knowledge.regions import Regions
     from fieldnotes.rendering.handout.concerned import Concerned
 
@@ -59,6 +61,7 @@ class Tables:
     regions: Regions
     drugs: Drugs
     bandages: Bandages
+    language: Language = ENGLISH
 
 
 def aftercare_sheet(
@@ -71,25 +74,17 @@ def aftercare_sheet(
     pictures: tuple[Picture, ...] = (),
 ) -> AftercareSheet:
     """Give the sheet; `once` adds what an owner gets only once: farm walk and questions."""
-    case, texts = about.case, tables.texts
+    case, texts, language = about.case, tables.texts, tables.language
     once = once and case.status is Status.OPEN
     facts = case_facts(
         case, about.horse, today, regions=tables.regions, drugs=tables.drugs, texts=texts
     )
     limits = texts.temperature(about.horse.species.value, about.horse.age_days(today))
-    named = {
-        "{horse}": about.horse.name,
-        "{call}": temperature_text(limits.call_c),
-        "{urgent}": temperature_text(limits.urgent_c),
-        "{cover}": next((c for c in COVERS if c in facts), "wound"),
-        "{hospital}": _hospital(case),
-        "{phone}": about.practice.phone,
-        "{ended}": day_text(case.ended_on) if case.ended_on else "",
-        **_sedation_times(case, tables),
-    }
+    named = _named(about, tables, facts, limits)
 
     def says(section: str) -> tuple[str, ...]:
-        return tuple(_filled(text, named) for text in texts.chosen(section, facts))
+        chosen = texts.chosen(section, facts)
+        return tuple(_filled(language.say(text), named) for text in chosen)
 
     open_tasks = tuple(t for t in plan if t.case == case.ref)
     sheet = AftercareSheet(
@@ -104,38 +99,66 @@ def aftercare_sheet(
         vet=about.vet.name if about.vet else "",
         date=today,
         happened=_happened(about, tables),
-        done=_done(case, texts),
+        done=_done(case, tables),
         three=says("three"),
         now=says("now"),
         today=says("today"),
-        normal_temperature=" to ".join(temperature_text(c) for c in limits.normal_c),
-        days=day_rows(case, open_tasks, today, ours=AWAY not in facts),
-        bandages=_bandages(case, facts),
+        normal_temperature=_normal(limits.normal_c, language),
+        days=day_rows(case, open_tasks, today, ours=AWAY not in facts, language=language),
+        bandages=_bandages(case, facts, language),
         purchases=_purchases(case, open_tasks, tables) if "owner-changes" in facts else (),
         bandage_notes=says("bandage"),
         mistakes=says("mistakes"),
         cast=says("cast"),
-        ointments=() if AWAY in facts else _ointments(case),
+        ointments=() if AWAY in facts else _ointments(case, language),
         ointment_notes=says("ointment"),
         cleaning=says("cleaning"),
         healing=says("healing"),
-        rest=(() if AWAY in facts else _rest(case)) + says("rest"),
-        instructions=_own_words(case) + _instructions(case),
-        medicines=tuple(medicine_label(about, d, texts) for d in courses_now(case, today)),
+        rest=(() if AWAY in facts else _rest(case, language)) + says("rest"),
+        instructions=_own_words(case) + _instructions(case, language),
+        medicines=tuple(
+            medicine_label(about, d, texts, language) for d in courses_now(case, today)
+        ),
         medicine_notes=says("medicine"),
         walk=says("walk") if once else (),
         teach_back=says("teach") if once else (),
-        missing=_missing(about),
+        missing=tuple(map(language.say, _missing(about))),
         pictures=tuple(p for p in pictures if not p.layers or "owner-changes" in facts),
         standing=says("standing"),
+        language=language.code,
+        title=language.say("Aftercare for {horse}", horse=about.horse.name),
+        day=full_day(today, language),
     )
     return clean_record(sheet)
 
 
-def _hospital(case: Case) -> str:
+def _named(
+    about: Concerned, tables: Tables, facts: frozenset[str], limits: TemperatureLimits
+) -> dict[str, str]:
+    """Give what stands for each {part} of a text block."""
+    case, language = about.case, tables.language
+    cover = next((c for c in COVERS if c in facts), "wound")
+    return {
+        "{horse}": about.horse.name,
+        "{call}": temperature_text(limits.call_c, language),
+        "{urgent}": temperature_text(limits.urgent_c, language),
+        "{cover}": language.case_of("cover", cover),
+        "{hospital}": _hospital(case, language),
+        "{phone}": about.practice.phone,
+        "{ended}": day_text(case.ended_on, language) if case.ended_on else "",
+        **_sedation_times(case, tables),
+    }
+
+
+def _hospital(case: Case, language: Language) -> str:
     """Give where the horse was last referred to, as far as it was said."""
     named = (r.body.to for r in reversed(case.bodies(Referral)) if r.body.to)
-    return next(named, "the hospital")
+    return next(named, language.say("the hospital"))
+
+
+def _normal(limits_c: tuple[float, float], language: Language) -> str:
+    low, high = (temperature_text(c, language) for c in limits_c)
+    return language.say("{first} to {last}", first=low, last=high)
 
 
 def _sedation_times(case: Case, tables: Tables) -> dict[str, str]:
@@ -172,15 +195,22 @@ def _filled(text: str, named: dict[str, str]) -> str:
 def _happened(about: Concerned, tables: Tables) -> tuple[str, ...]:
     opened = about.case.opened
     day = opened.injured_at.date()
-    approx = "about " if opened.injured_about else ""
-    lines = [f"{clean_line(about.horse.name)} was hurt on {approx}{day_text(day)}."]
+    language, horse = tables.language, clean_line(about.horse.name)
+    said = (
+        "{horse} was hurt on about {day}." if opened.injured_about else "{horse} was hurt on {day}."
+    )
+    lines = [language.say(said, horse=horse, day=day_text(day, language))]
     for wound in about.case.wounds:
         known = wound.region in tables.regions
-        place = tables.regions.get(wound.region).lay_name if known else wound.region
-        kind = tables.texts.plain(wound.kind.value)
-        lines.append(f"Wound {wound.label}: {kind}, {place}.")
+        place = placed(tables.regions.get(wound.region), language) if known else wound.region
+        kind = language.say(tables.texts.plain(wound.kind.value))
+        lines.append(
+            language.say(
+                "Wound {label}: {kind}, {place}.", label=wound.label, kind=kind, place=place
+            )
+        )
     if opened.mechanism:
-        lines.append(f"How: {clean_line(opened.mechanism)}.")
+        lines.append(language.say("How: {how}.", how=clean_line(opened.mechanism)))
     return tuple(lines)
 
 
@@ -198,27 +228,31 @@ def _care_terms(care: Care) -> list[str]:
     return [term for term, true in happened if true]
 
 
-def _done(case: Case, texts: HandoutTexts) -> tuple[str, ...]:
+def _done(case: Case, tables: Tables) -> tuple[str, ...]:
     """Give what was done at the newest visit, wound by wound where there are several."""
     if not case.visits:
         return ()
-    visit = case.visits[-1].body
+    visit, language = case.visits[-1].body, tables.language
     several = len(case.wounds) > 1
     lines = []
     for care in visit.care:
-        said = " ".join(texts.plain(term) for term in _care_terms(care))
+        said = " ".join(language.say(tables.texts.plain(term)) for term in _care_terms(care))
         if said:
-            lines.append(f"Wound {care.wound}: {said}" if several else said)
+            lines.append(_of_wound(care.wound, said, language) if several else said)
     names = ", ".join(dict.fromkeys(clean_line(g.name) for g in visit.given))
     if names:
-        lines.append(f"We gave: {names}.")
+        lines.append(language.say("We gave: {names}.", names=names))
     return tuple(lines)
 
 
-def _bandages(case: Case, facts: frozenset[str]) -> tuple[BandageSheet, ...]:
+def _of_wound(label: str, text: str, language: Language) -> str:
+    return language.say("Wound {label}: {text}", label=label, text=text)
+
+
+def _bandages(case: Case, facts: frozenset[str], language: Language) -> tuple[BandageSheet, ...]:
     if "owner-changes" not in facts:
         return ()
-    return tuple(_bandage(label, b) for label, b in _owner_bandages(case))
+    return tuple(_bandage(label, b, language) for label, b in _owner_bandages(case))
 
 
 def _owner_bandages(case: Case) -> tuple[tuple[str, Bandage], ...]:
@@ -228,13 +262,15 @@ def _owner_bandages(case: Case) -> tuple[tuple[str, Bandage], ...]:
     return tuple((label, b) for label, b in held if b and owner_changes(case, label))
 
 
-def _bandage(label: str, bandage: Bandage) -> BandageSheet:
+def _bandage(label: str, bandage: Bandage, language: Language) -> BandageSheet:
     layers = tuple(
         LayerLine(n, clean_line(x.material), clean_line(x.note))
         for n, x in enumerate(bandage.layers, 1)
     )
     often = bandage.change_every_days
-    change = f"Change it {every_days(often)}." if often else "Change it on the days in the table."
+    change = language.say("Change it on the days in the table.")
+    if often:
+        change = language.say("Change it {often}.", often=every_days(often, language))
     return BandageSheet(label, clean_line(bandage.kind), layers, change)
 
 
@@ -249,19 +285,19 @@ def _purchases(case: Case, tasks: tuple[FollowUp, ...], tables: Tables) -> tuple
     return tuple(Purchase(item, math.ceil(number)) for item, number in needed.items())
 
 
-def _ointments(case: Case) -> tuple[str, ...]:
+def _ointments(case: Case, language: Language) -> tuple[str, ...]:
     several = len(case.wounds) > 1
     reached = (w.label for w in case.wounds if not under_cast(case, w.label))
     used = ((label, clean_line(topical_now(case, label))) for label in reached)
-    return tuple(f"Wound {label}: {t}" if several else t for label, t in used if t)
+    return tuple(_of_wound(label, t, language) if several else t for label, t in used if t)
 
 
-def _rest(case: Case) -> tuple[str, ...]:
+def _rest(case: Case, language: Language) -> tuple[str, ...]:
     housing = clean_line(case.visits[-1].body.housing) if case.visits else ""
-    return (f"Housing: {housing}.",) if housing else ()
+    return (language.say("Housing: {housing}.", housing=housing),) if housing else ()
 
 
-def _instructions(case: Case) -> tuple[str, ...]:
+def _instructions(case: Case, language: Language) -> tuple[str, ...]:
     """Give the newest instructions there are, with their date where a later visit gave none."""
     visits = case.visits
     for visit in reversed(visits):
@@ -269,7 +305,8 @@ def _instructions(case: Case) -> tuple[str, ...]:
         said = tuple(line for line in lines if line)
         if said:
             newest = visit is visits[-1]
-            return said if newest else (f"Said on {day_text(visit.body.at.date())}:", *said)
+            day = day_text(visit.body.at.date(), language)
+            return said if newest else (language.say("Said on {day}:", day=day), *said)
     return ()
 
 

@@ -130,6 +130,7 @@ def handout_html(
         boxes=ALARMS,
         look="handout",
         page=page,
+        language=sheet.language,
     )
 
 
@@ -142,6 +143,7 @@ def paper_html(
     boxes: tuple[str, ...] = (),
     look: str = "letter",
     page: str = "",
+    language: str = "en",
 ) -> str:
     """Give a complete page of a paper; `boxes` names the looks of its first sections.
 
@@ -152,6 +154,7 @@ def paper_html(
     figures = {p.words: _figure(p, inline=inline) for p in pictures}
     body = html_body(markdown, figures)
     frame = (page or template(PAGE)).replace("{{title}}", text(title)).replace("{{look}}", look)
+    frame = frame.replace("{{lang}}", language)
     return frame.replace(BODY, _boxed(body, boxes))
 
 
@@ -162,7 +165,7 @@ def _figure(picture: Picture, *, inline: bool) -> str:
     drawn = picture.svg if inline else f'<img src="cid:{cid_of(picture)}" alt="{alt}">'
     return (
         f'<figure class="{picture.kind}" role="img" aria-label="{alt}">{drawn}'
-        f"<figcaption>Picture: {alt}</figcaption></figure>"
+        f"<figcaption>{text(picture.words)}</figcaption></figure>"
     )
 
 

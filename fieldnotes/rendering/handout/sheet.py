@@ -79,6 +79,7 @@ class Picture:
     alt: str
     png: bytes = b""
     kind: Literal["map", "layers", "chart", "photo"] = "map"
+    called: str = "Picture"
 
     @property
     def layers(self) -> bool:
@@ -88,7 +89,7 @@ class Picture:
     @property
     def words(self) -> str:
         """The words that stand where it stands."""
-        return f"Picture: {self.alt}"
+        return f"{self.called}: {self.alt}"
 
 
 @dataclass(frozen=True)
@@ -130,8 +131,6 @@ class AftercareSheet:
     missing: tuple[str, ...]
     pictures: tuple[Picture, ...] = ()
     standing: tuple[str, ...] = ()
-
-    @property
-    def title(self) -> str:
-        """The heading and the subject of the message."""
-        return f"Aftercare for {self.horse}"
+    language: str = "en"
+    title: str = ""
+    day: str = ""

@@ -9,7 +9,7 @@ from fieldnotes.domain.entries import HorseSet, OwnerSet, PracticeSet
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.mail import IMPLICIT_TLS_PORT, MailServer
 from fieldnotes.domain.paperwork import HandoutWording
-from fieldnotes.domain.patients import WeightMethod
+from fieldnotes.domain.patients import LANGUAGES, WeightMethod
 from fieldnotes.tui.fields.choices import ChoiceField, of_words
 from fieldnotes.tui.fields.field import Field, LongText
 from fieldnotes.tui.fields.measures import NumberField
@@ -50,10 +50,15 @@ def contact(desk: Casework, ref: str) -> Form:
     if owner is None:
         raise RefusedInputError("owner", "this horse has no owner on record")
     names = (("phone", "Phone"), ("email", "Email"), ("address", "Address"))
-    fields = tuple(Field(key=k, label=w, default=getattr(owner, k)) for k, w in names)
+    texts = tuple(Field(key=k, label=w, default=getattr(owner, k)) for k, w in names)
+    tongue = ChoiceField(key="language", label="Language", given=of_words(LANGUAGES),
+                         default=owner.language, hint="of handout, mail and calendar; empty: "
+                         "the practice's")  # fmt: skip
+    fields = (*texts, tongue)
 
     def build(r: Reading) -> OwnerSet:
-        return OwnerSet(replace(owner, **{k: r.get(k, "") for k, _ in names}))
+        told = {k: r.get(k, "") for k in ("phone", "email", "address", "language")}
+        return OwnerSet(replace(owner, **told))
 
     return RegisterForm(desk, "contact", f"Contact: {owner.name}", fields, build, case=ref)
 

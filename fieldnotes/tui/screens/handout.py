@@ -53,8 +53,8 @@ class HandoutScreen(PreviewScreen):
         """Write the handout, and grade it."""
         desk, ref = self.desk, self.ref
         file, data = desk.file(ref), desk.post.handout(ref, self.formats[at][1])
-        width = max(self.size.width - 2, 40)
-        above = about(desk.post.grade(ref)[1], file.missing, width)
+        width, graded = max(self.size.width - 2, 40), desk.post.grade(ref)
+        above = about(graded[1] if graded else None, file.missing, width)
         for fault in desk.post.faults():
             above = Content("\n").join((wrapped(f"! {fault}", width, "bold $overdue"), above))
         return PaperMade(f"Handout   {file.horse.name}, case {ref}", data, at, above)
@@ -70,8 +70,14 @@ def _queued(desk: Casework, ref: str) -> Message:
     return PaperDone("✓ the handout is in the outbox; nothing is sent yet")
 
 
-def about(grade: Reading, missing: tuple[str, ...], width: int) -> Content:
+def about(grade: Reading | None, missing: tuple[str, ...], width: int) -> Content:
     """Give the reading grade in words, what is missing, and the hardest sentence if it matters."""
+    if grade is None:
+        lines = [Content.styled("Reading grade: not computed for this language", "$quiet")]
+        lines += (
+            [wrapped(f"? not known: {', '.join(missing)}", width, "bold $due")] if missing else []
+        )
+        return Content("\n").join(lines)
     sign, style = VERDICTS[grade.verdict]
     words = f"{sign} Reading grade {grade.flesch_kincaid_grade:.1f} ({grade.verdict}; aim 6)"
     facts = f"   {grade.words} words, reading ease {grade.flesch_reading_ease:.0f}"
