@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes import __version__
 from fieldnotes.cli.command import Command, say
+from fieldnotes.cli.examples import taught
 from fieldnotes.cli.reckon import RECKONERS
 from fieldnotes.domain.errors import FieldnotesError, PassphraseNeededError
 
@@ -50,11 +51,13 @@ COMMANDS = (
     Command("restore", "an archive into an empty folder", "fieldnotes.cli.restore"),
     Command("import", "owners, premises, horses and cases", "fieldnotes.cli.import_"),
     Command("export", "everything as JSON and CSV", "fieldnotes.cli.export"),
+    Command("completion", "a script for Tab in the shell", "fieldnotes.cli.completion"),
 )
-_GROUPS = {"reckon": RECKONERS}
+GROUPS = {"reckon": RECKONERS}
 
 
-def _top_parser() -> argparse.ArgumentParser:
+def top_parser() -> argparse.ArgumentParser:
+    """Give the parser of what stands before the command."""
     width = max(len(c.name) for c in COMMANDS)
     listing = "\n".join(f"  {c.name:<{width}}  {c.help}" for c in COMMANDS)
     parser = argparse.ArgumentParser(
@@ -100,20 +103,26 @@ def _command(
     command = _pick(parser, COMMANDS, words[0])
     prog = f"fieldnotes {command.name}"
     rest = words[1:]
-    if command.name in _GROUPS:
-        table = _GROUPS[command.name]
+    if command.name in GROUPS:
+        table = GROUPS[command.name]
         listing = "\n".join(f"  {c.name:<12} {c.help}" for c in table)
         group = argparse.ArgumentParser(
             prog=prog,
             description=command.help,
-            epilog=listing,
+            epilog=f"{listing}\n\n{taught(command.name)}",
             formatter_class=argparse.RawDescriptionHelpFormatter,
         )
         if not rest or rest[0].startswith("-"):
             group.parse_args(rest or ["--help"])
         command = _pick(group, table, rest[0])
         prog, rest = f"{prog} {command.name}", rest[1:]
-    return command, argparse.ArgumentParser(prog=prog, description=command.help), rest
+    parser = argparse.ArgumentParser(
+        prog=prog,
+        description=command.help,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+        epilog=taught(words[0]) if command.name == words[0] else None,
+    )
+    return command, parser, rest
 
 
 def _open_app(args: argparse.Namespace) -> int:
@@ -131,7 +140,7 @@ def _version() -> int:
 
 def _run(argv: list[str]) -> int:
     before, words = _split(argv)
-    top = _top_parser()
+    top = top_parser()
     args = top.parse_args(before)
     args.data = args.data or os.environ.get("FIELDNOTES_DATA")
     if args.version:
@@ -143,7 +152,7 @@ def _run(argv: list[str]) -> int:
     command, parser, rest = _command(top, words)
     module = command.load()
     module.add_arguments(parser)
-    parser.epilog = parser.epilog or "--json prints one JSON document"
+    parser.epilog = "\n\n".join(filter(None, (parser.epilog, "--json prints one JSON document")))
     args = parser.parse_args(rest, namespace=args)
     args.json = wants_json
     args.problems = args.warnings = tuple  # an opened desk puts its own here
