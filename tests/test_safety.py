@@ -417,6 +417,19 @@ def test_a_bandage_says_only_what_matters_now():
     assert not bandaged(shut, cannon)
 
 
+def test_round_the_neck_the_airway_and_the_jugular_are_spoken_of_and_a_loose_cover_is_not():
+    """From memory: neck and trunk, elastic all round must not restrict breathing."""
+    tight = (Layer("dressing", "foam"), Layer("outer", "cohesive elastic 10 cm"))
+    groove = bandaged(a_bandage(kind="neck wrap", layers=tight), "left.neck.ventral")
+    assert "airway" in groove
+    assert "jugular groove" in groove
+    crest = bandaged(a_bandage(kind="neck wrap", layers=tight), "neck.dorsal")
+    assert "airway" in crest
+    assert "jugular" not in crest
+    loose = (Layer("dressing", "foam"), Layer("outer", "stockinette round the head, loose"))
+    assert not bandaged(a_bandage(kind="head", layers=loose), "head.forehead")
+
+
 def test_a_synovial_sample_alarms_and_never_clears():
     """Steel, Vet Clin Equine 24:437, 2008: over 30 x 10^9 cells/L is septic."""
     bed = bed_of(a_wound(region=HOCK))

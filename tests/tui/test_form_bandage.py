@@ -60,3 +60,16 @@ def test_the_girth_and_height_a_bandage_covers_are_kept_for_the_count_of_rolls(d
     saved = form.save(answers | {"care.A.every": "2", "care.A.girth_cm": "24"})
     bandage = desk.case(saved.ref).visits[0].body.care[0].bandage
     assert (bandage.girth_cm, bandage.height_cm) == (24.0, 35.0)
+
+
+def test_what_a_change_takes_is_reckoned_from_the_girth_as_it_is_typed(desk_and_drafts):
+    # W2 of reference sheet B (D): girth 20, height 35: 2 x 7 turns of 35.7 cm are 5.0 m
+    form, answers = form_of(desk_and_drafts[0])
+    usual = field(form, answers, "care.A.height_cm").hint
+    assert "2 roll cohesive elastic" in usual
+    assert "usual 20-24 cm" in usual
+    thin = field(form, answers | {"care.A.girth_cm": "20"}, "care.A.height_cm").hint
+    assert "2 x 7.0 turns of 35.7 cm = 5.0 m; girth 20 cm, measured" in thin
+    assert field(form, answers | {"care.A.girth_cm": "999"}, "care.A.girth_cm").hint == (
+        field(form, answers, "care.A.girth_cm").hint
+    )

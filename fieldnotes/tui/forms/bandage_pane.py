@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.bandages import Bandages
     from fieldnotes.knowledge.dressings import DressingRow
     from fieldnotes.knowledge.regions import Region
+    from fieldnotes.tui.forms.form import Answers
 
 STOPPED = "left off"
 PROUD_GRADE = 2  # granulation grade from which the tissue stands above the skin
@@ -78,12 +79,11 @@ def _layer_field(c: str, number: int, layer: BuiltLayer) -> Field:
     )
 
 
-def _takes(tables: BandageTables, kind: str, build: Build, region: Region) -> str:
+def _takes(tables: BandageTables, worn: Bandage, region: Region) -> str:
     """Say which way to wind and what one change takes, with how that was reckoned."""
     way = direction(tables.bandages, region.side)
     words = [f"turns {way} seen from above"] if way else []
-    layers = tuple(Layer(x.role, x.material, x.thickness_cm) for x in build.layers)
-    found = needs(tables.bandages, Bandage(kind, layers), region.cls)
+    found = needs(tables.bandages, worn, region.cls)
     words += [f"{n.count:g} {n.unit} {n.item}: {n.working}" for n in found if n.metres]
     return "; ".join(words)
 
@@ -94,29 +94,37 @@ def _sizes(c: str, kind: str, region: Region, tables: BandageTables) -> tuple[Fi
         NumberField(key=f"{c}.girth_cm", label="Girth", unit="cm", least=5, most=300,
                     default=f"{around.girth_cm:g}" if around.girth_cm else "",
                     also=(f"{c}.bandage.girth_cm",),
-                    hint="mean of top and bottom, without padding; the rolls are counted from it"),
+                    hint="mean of top and bottom, without padding"),
         NumberField(key=f"{c}.height_cm", label="Covered height", unit="cm", least=1, most=200,
                     default=f"{around.height_cm:g}", also=(f"{c}.bandage.height_cm",)),
     )  # fmt: skip
 
 
-def bandage_pane(
+def bandage_pane(  # noqa: PLR0917  (it has these parts)
     label: str,
     kind: str,
     state: WoundState,
     region: Region,
     tables: BandageTables,
+    answers: Answers,
     *,
     vets: bool,
 ) -> Pane:
-    """Give the page of one wound's bandage; `vets` if what lies beneath makes it the vet's."""
+    """Give the page of one wound's bandage; `vets` if what lies beneath makes it the vet's.
+
+    What a change takes is reckoned from the layers, girth and height as they are typed.
+    """
     c = f"care.{label}"
     build = suggested(tables, kind, state)
-    notes = "; ".join((*build.notes, _takes(tables, kind, build, region))).strip("; ")
+    layers = tuple(_layer_field(c, n, layer) for n, layer in enumerate(build.layers, 1))
+    sizes = _sizes(c, kind, region, tables)
+    typed = Reading((Pane("", "", (*layers, *sizes)),), answers)
+    takes = _takes(tables, _worn(c, kind, typed, tables), region)
+    notes = "; ".join((*build.notes, takes)).strip("; ")
     return Pane(f"bandage-{label}", f"Bandage {label}", (
-        *(_layer_field(c, n, layer) for n, layer in enumerate(build.layers, 1)),
+        *layers,
         Field(key=f"{c}.layers", label="Further layers", hint=f"outside these.\n{notes}"),
-        *_sizes(c, kind, region, tables),
+        *(replace(size, hint=f"{size.hint}\n{takes}".strip()) for size in sizes),
         ChoiceField(key=f"{c}.changed_by", label="Changed by", given=lettered(CHANGERS),
                     default="vet" if vets else "owner", hint=WHY_VET if vets else
                     "the vet: it becomes a visit; the owner: say how often"),
@@ -130,8 +138,10 @@ def bandage_pane(
 def read_bandage(c: str, r: Reading, tables: BandageTables) -> Bandage | None:
     """Give the bandage of a wound; None where there is none, or it was left off."""
     kind = r.get(f"{c}.bandage") or ""
-    if not kind or kind == STOPPED:
-        return None
+    return None if not kind or kind == STOPPED else _worn(c, kind, r, tables)
+
+
+def _worn(c: str, kind: str, r: Reading, tables: BandageTables) -> Bandage:
     layers = []
     for layer in build_of(tables.bandages, kind).layers:
         typed = r.get(f"{c}.layer.{layer.role}") or ""

@@ -253,7 +253,8 @@ def wound_pages(
     placed = (DeviceKind(k) for k in r.get(f"care.{label}.placed") or ())
     devices = (*(d for d in held if d not in gone), *placed)
     vets = vets_first(devices, ClosureMethod(closure) if closure else None, finding.exposed)
-    return (found, care, *fluid, bandage_pane(label, kind, state, region, tables, vets=vets))
+    page = bandage_pane(label, kind, state, region, tables, answers, vets=vets)
+    return (found, care, *fluid, page)
 
 
 def with_photographs(pane: Pane, label: str, fault: Callable[[str], str]) -> Pane:
