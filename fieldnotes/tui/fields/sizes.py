@@ -148,7 +148,7 @@ class SizeField(Field):
             return words
         way = "given" if size.measuring is Measuring.GIVEN else size.measuring.value
         round_ = f", {area.perimeter_cm:.1f} cm round" if size.perimeter_cm is not None else ""
-        return "; ".join(p for p in (words, f"{area.area_cm2:.1f} cm2 ({way}){round_}") if p)
+        return "; ".join(p for p in (f"{area.area_cm2:.1f} cm2 ({way}){round_}", words) if p)
 
 
 def _rest(text: str) -> dict[str, float] | None:

@@ -99,9 +99,10 @@ class RowList(OptionList):
         self._fill()
 
     def on_resize(self) -> None:
-        """Fit the rows to the new width."""
+        """Fit the rows to the new width, the one under the cursor still in sight."""
         if self.scrollable_content_region.width != self._made_for:
             self._fill()
+        self.scroll_to_highlight()
 
     def _fill(self) -> None:
         width = self.scrollable_content_region.width
