@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
 KEY_BYTES = 32
 LEAST_CHARACTERS = 10
-_NONCE_BYTES = 12
-_MOST_MEMORY_KIB = 4 * 1024 * 1024  # a file that asks for more was made to stop the machine
+_NONCE_BYTES, _SALT_BYTES = 12, 16
+_MOST = (4 * 1024 * 1024, 100, 64)  # KiB, passes, lanes: more was made to stop the machine
 
 
 @dataclass(frozen=True)
@@ -39,6 +39,13 @@ class Cost:
     memory_kib: int = 64 * 1024
     passes: int = 3
     lanes: int = 4
+
+    @property
+    def is_sane(self) -> bool:
+        """Whether Argon2id can be asked for this at all, on any computer."""
+        asked = (self.memory_kib, self.passes, self.lanes)
+        within = all(1 <= one <= most for one, most in zip(asked, _MOST, strict=True))
+        return within and self.memory_kib >= 8 * self.lanes
 
 
 STANDARD = Cost()
@@ -102,7 +109,7 @@ def argon2id(secret: str, salt: bytes, cost: Cost) -> bytes:
 def _wrap(secret: str, key: bytes, label: str, cost: Cost) -> Wrap:
     from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305  # noqa: PLC0415
 
-    salt, nonce = secrets.token_bytes(16), secrets.token_bytes(_NONCE_BYTES)
+    salt, nonce = secrets.token_bytes(_SALT_BYTES), secrets.token_bytes(_NONCE_BYTES)
     aead = ChaCha20Poly1305(argon2id(secret, salt, cost))
     return Wrap(cost, salt, nonce + aead.encrypt(nonce, key, label.encode()))
 
@@ -141,7 +148,7 @@ def load(store: Path) -> Vault:
             continue
         wraps = (document.vault.passphrase, document.vault.recovery)
         if document.sha256 == _hash(document.vault) and all(
-            wrap.cost.memory_kib <= _MOST_MEMORY_KIB for wrap in wraps
+            wrap.cost.is_sane and len(wrap.salt) >= _SALT_BYTES for wrap in wraps
         ):
             return document.vault
     raise StoreError(

@@ -195,6 +195,17 @@ def test_a_backup_of_a_locked_store_restores_with_its_passphrase(locked, tmp_pat
     assert len(Casebook(tmp_path / "again").case("k7m2q").notes) == 6
 
 
+def test_one_who_opened_the_store_before_it_was_locked_writes_nothing_in_plain(full, tmp_path):
+    book = Casebook(full)
+    other = shutil.copytree(full, tmp_path / "other")  # stands in for another program
+    turn_on(Casebook(other), WORDS, new_recovery_key())
+    shutil.copytree(other, full, dirs_exist_ok=True)
+    before = sorted((full / "entries").rglob("*.json"))
+    with pytest.raises(StoreError, match="by another program; open it again"):
+        book.append("k7m2q", [Note("x")], "vet1", NOW)
+    assert sorted((full / "entries").rglob("*.json")) == before
+
+
 def test_no_two_files_are_encrypted_with_the_same_nonce(locked):
     cipher, path = Casebook(locked).cipher, locked / "drafts" / "x.json"
     start = len(MAGIC) + 8
