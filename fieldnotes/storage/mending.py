@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from glob import escape
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import StoreError
@@ -117,18 +118,32 @@ def _foreign(book: Casebook) -> Iterator[Mended]:
 
 
 def _others(book: Casebook, sealed: Sealed) -> Iterator[Mended]:
-    """Put back lost files beside the entries; one that changed since is left as it is."""
+    """Put back lost files beside the entries, and altered pictures; others may be newer."""
     gone = {name for purged in book.purged().values() for name in purged.files}
     for name in sorted(sealed.names()):
         path = book.folder / name
-        if name.startswith((ENTRIES, "quarantine/")) or path.exists():
+        altered = path.exists()
+        if name.startswith((ENTRIES, "quarantine/")) or (altered and _is_sound(book, name)):
             continue
         if name in gone or name in {CARD, KEYS, KEYS_COPY}:
             continue
         copy = sealed.copy(name)
-        if copy is not None:
+        if copy is not None and not set_aside(book.folder, path, "was altered"):
             replace_file(path, copy)
-            yield Mended(name, f"missing; put back as sealed on {sealed.when(name)}", good=True)
+            fault = "altered" if altered else "missing"
+            yield Mended(name, f"{fault}; put back as sealed on {sealed.when(name)}", good=True)
+
+
+def _is_sound(book: Casebook, name: str) -> bool:
+    """Whether a file is as it should be, as far as its name tells: a picture's is its hash."""
+    top, _, rest = name.partition("/")
+    if top != book.pictures.folder.name:
+        return True
+    try:
+        book.pictures.get(*rest.split("/"))
+    except (StoreError, TypeError):
+        return False
+    return True
 
 
 def _cards(book: Casebook, sealed: Sealed) -> Iterator[Mended]:
@@ -150,7 +165,7 @@ def _cards(book: Casebook, sealed: Sealed) -> Iterator[Mended]:
 
 
 def _stands_again(book: Casebook, path: Path) -> bool:
-    """Whether the entry a file in quarantine once was is back in its place."""
+    """Whether the entry or picture a file in quarantine once was is back in its place."""
     name = path.name.partition("-")[2]
     for device in book.files.devices():
         file = parse_name(device, name)
@@ -160,4 +175,6 @@ def _stands_again(book: Casebook, path: Path) -> bool:
             except StoreError:
                 return False
             return True
-    return name == CARD
+    return name == CARD or any(
+        path.is_file() for path in book.pictures.folder.glob("*/" + escape(name))
+    )

@@ -139,6 +139,16 @@ def test_any_flipped_bit_is_found_named_and_mended(locked):
     assert not findings(locked)
 
 
+def test_an_altered_picture_comes_back_from_its_sealed_copy(locked):
+    [path] = (locked / "attachments" / "k7m2q").iterdir()
+    whole = path.read_bytes()
+    path.write_bytes(whole[:-1])
+    assert any("altered; put back" in done.what for done in mend(Casebook(locked)))
+    assert path.read_bytes() == whole
+    holds_everything(locked)
+    assert not findings(locked)
+
+
 def test_two_swapped_files_are_both_found_even_where_their_content_is_sound(locked):
     book = Casebook(locked, read_only=True)
     one, two = sorted((locked / "entries").rglob("*.json"))[5:7]
