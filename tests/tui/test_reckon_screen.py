@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 
+import pytest
 from keys import Keys
 from shots import screen_text
 
@@ -11,11 +12,13 @@ from fieldnotes.tui.forms.screen import FormScreen
 from fieldnotes.tui.screens.reckon import ReckonScreen
 
 
-def test_a_weight_by_tape_and_a_dose_go_into_the_visit_and_bad_input_loses_nothing(
-    app, monkeypatch
-):
+@pytest.fixture(autouse=True)
+def cases_first(monkeypatch):
+    """The app reads what it opens on when it is made."""
     monkeypatch.setattr("fieldnotes.tui.app.FIRST", "cases")
 
+
+def test_a_weight_by_tape_and_a_dose_go_into_the_visit_and_bad_input_loses_nothing(app):
     async def go():
         async with app.run_test(size=(80, 24)) as pilot:
             keys = Keys(app, pilot)
@@ -52,9 +55,7 @@ def test_a_weight_by_tape_and_a_dose_go_into_the_visit_and_bad_input_loses_nothi
     assert "x 436 kg" in answers["reckoned"]
 
 
-def test_on_a_case_nothing_takes_the_result_and_a_new_visit_knows_no_animal_yet(app, monkeypatch):
-    monkeypatch.setattr("fieldnotes.tui.app.FIRST", "cases")
-
+def test_on_a_case_nothing_takes_the_result_and_a_new_visit_knows_no_animal_yet(app):
     async def go():
         async with app.run_test(size=(80, 24)) as pilot:
             keys = Keys(app, pilot)

@@ -119,11 +119,10 @@ def test_a_vial_is_received_drawn_from_counted_and_corrected_by_keys(desk, app):
     assert (account.balance_ml, account.discrepancy) == (7.4, None), seen
 
 
-def test_the_visit_form_asks_which_vial_and_books_the_draw(desk, app, monkeypatch):
-    monkeypatch.setattr("fieldnotes.tui.app.FIRST", "cases")
-
+def test_the_visit_form_asks_which_vial_and_books_the_draw(desk, app):
     async def visit(keys):
-        await keys.press("v")
+        await keys.press("2", "v")
+        assert isinstance(keys.app.screen, FormScreen)
         while "Drug 1]" not in screen_text(keys.app):
             await keys.press("pagedown")
         await keys.free_text("butorph")
