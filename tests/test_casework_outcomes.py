@@ -9,6 +9,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from fieldnotes.casework.judging import measured
 from fieldnotes.casework.outcomes import By, outcomes, wound_outcome
 from fieldnotes.cli.main import main
 from fieldnotes.cli.outcomes import _csv
@@ -22,7 +23,17 @@ from fieldnotes.domain.entries import (
 from fieldnotes.domain.treatment import ClosureMethod
 from fieldnotes.domain.wounds import Phase
 from fieldnotes.knowledge.library import Library
-from tests.builders import a_bandage, a_care, a_case, a_closure, a_finding, a_visit, day
+from tests.builders import (
+    a_bandage,
+    a_care,
+    a_case,
+    a_closure,
+    a_finding,
+    a_practice,
+    a_visit,
+    at,
+    day,
+)
 
 LIBRARY = Library()
 
@@ -134,3 +145,12 @@ def test_the_command_prints_one_document_that_adds_up(demo, capsysbinary, by):
     assert total.wounds == len(document["wounds"]) == sum(g["wounds"] for g in document["groups"])
     assert total.closed + total.censored == total.wounds
     assert all(d["source"] for d in document["definitions"])
+
+
+def test_days_are_counted_on_the_practices_calendar_though_times_are_kept_otherwise():
+    # Hurt at 15:00 on 2 June in Sydney (UTC+10), seen at 08:00 there on the 9th and 16th.
+    library = Library(a_practice(zone="Australia/Sydney"))
+    visits = (seen(at(6, 22)), seen(at(13, 22), phase=Phase.HEALED))
+    case = a_case(*visits, injured_at=at(0, 5))
+    assert wound_outcome(case, case.wounds[0], library).followed.days == 14
+    assert [m.day for m in measured(case, "A", library.zone)] == [7, 14]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.clinical.expected import band_words, expected_band
 from fieldnotes.domain.treatment import ClosureMethod
+from fieldnotes.planning.anchors import local_date
 from fieldnotes.rendering.chart import Chart, Line, Marker, Window
 
 if TYPE_CHECKING:
@@ -46,8 +47,13 @@ def course_chart(file: CaseFile, tables: HealingTables, wound: str = "") -> Char
     return replace(bare, band=band, caption=said)
 
 
-def advance_chart(file: CaseFile, tables: HealingTables, wound: str = "") -> Chart | None:
-    """Give how far the edge of a wound, or of each, has come; below 0 it retracted."""
+def advance_chart(
+    file: CaseFile, tables: HealingTables, wound: str = "", new_skin: str = ""
+) -> Chart | None:
+    """Give how far the edge of a wound, or of each, has come; below 0 it retracted.
+
+    `new_skin` is what the practice goes by for the advance of the epithelium.
+    """
     areas = course_chart(file, tables, wound)
     if areas is None:
         return None
@@ -55,6 +61,7 @@ def advance_chart(file: CaseFile, tables: HealingTables, wound: str = "") -> Cha
         Line(f"wound {label}", tuple(_advanced(course))) for label, course in _drawn(file, wound)
     )
     words = "edge advance since the first visit, fall of area over mean perimeter (Gilman 1990)"
+    words += f"; new skin: {new_skin}" if new_skin else ""
     return Chart(lines, unit="mm", windows=areas.windows, markers=areas.markers, caption=words)
 
 
@@ -83,9 +90,10 @@ def _advanced(course: Course) -> Iterator[tuple[float, float]]:
 
 
 def _markers(file: CaseFile, labels: list[str]) -> tuple[Marker, ...]:
-    injured = file.case.opened.injured_at.date()
+    zone = file.practice.zone
+    injured = local_date(file.case.opened.injured_at, zone)
     found = [
-        Marker(float((visit.body.at.date() - injured).days), *done)
+        Marker(float((local_date(visit.body.at, zone) - injured).days), *done)
         for visit in file.case.visits
         for done in _done(visit.body, labels)
     ]

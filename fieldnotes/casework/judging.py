@@ -16,6 +16,7 @@ from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Phase
 from fieldnotes.knowledge.ages import is_foal
+from fieldnotes.planning.anchors import local_date
 from fieldnotes.planning.facts import devices_in
 
 if TYPE_CHECKING:
@@ -38,14 +39,14 @@ def size_of(finding: Finding) -> Size | None:
     return finding_size(finding)
 
 
-def measured(case: Case, label: str) -> tuple[Measured, ...]:
+def measured(case: Case, label: str, zone: str) -> tuple[Measured, ...]:
     """Give a wound's sizes by day after the injury; of two on one day the later counts."""
-    injured = case.opened.injured_at.date()
+    injured = local_date(case.opened.injured_at, zone)
     by_day: dict[float, Measured] = {}
     for at, finding in case.findings(label):
         size = size_of(finding)
         if size is not None:
-            day = float((at.date() - injured).days)
+            day = float((local_date(at, zone) - injured).days)
             by_day[day] = Measured(day, size, finding.phase)
     return tuple(by_day[day] for day in sorted(by_day))
 
@@ -84,7 +85,7 @@ def _course(
         return None, str(error)
 
 
-def signs_of(case: Case, wound: Wound, age_days: int | None, today: dt.date) -> Signs:
+def signs_of(case: Case, wound: Wound, age_days: int | None, today: dt.date, zone: str) -> Signs:
     """Give what was last seen of a wound and its horse, as the flag rules ask for it.
 
     How long a bandage has been on is counted to today.
@@ -112,7 +113,7 @@ def signs_of(case: Case, wound: Wound, age_days: int | None, today: dt.date) -> 
         temperature_c=visits[-1].vitals.temperature_c,
         foal=is_foal(age_days),
         dressing_occlusive=is_occlusive(bandage_of(case, wound.label)),
-        days_unchanged=days_unchanged(case, wound.label, today),
+        days_unchanged=days_unchanged(case, wound.label, today, zone),
     )
 
 
@@ -122,7 +123,7 @@ def is_occlusive(bandage: Bandage | None) -> bool:
     return any("occlusive" in m and "semi" not in m and "non" not in m for m in materials)
 
 
-def days_unchanged(case: Case, label: str, today: dt.date) -> float | None:
+def days_unchanged(case: Case, label: str, today: dt.date, zone: str) -> float | None:
     """Give the days since the vet put on the bandage a wound has.
 
     None without one, and where the owner changes it: those changes are not all told.
@@ -130,7 +131,7 @@ def days_unchanged(case: Case, label: str, today: dt.date) -> float | None:
     bandage = bandage_of(case, label)
     if bandage is None or bandage.changed_by != Doer.VET:
         return None
-    put_on = [at.date() for at, care in case.care(label) if care.bandage is not None]
+    put_on = [local_date(at, zone) for at, care in case.care(label) if care.bandage is not None]
     return float((today - put_on[-1]).days)
 
 
@@ -141,8 +142,8 @@ def wound_file(
     region = library.regions.get(wound.region)
     bandage = bandage_of(case, wound.label)
     site = site_of(region, bandaged=bandage is not None)
-    course, problem = _course(measured(case, wound.label), site, library)
-    signs = signs_of(case, wound, age_days, today)
+    course, problem = _course(measured(case, wound.label, library.zone), site, library)
+    signs = signs_of(case, wound, age_days, today, library.zone)
     under_care = case.status is Status.OPEN
     flags = judge(course, library.healing, signs) if course and under_care else ()
     answers = [a.body for a in case.answers if a.body.wound == wound.label]

@@ -19,6 +19,7 @@ from fieldnotes.clinical.outcomes import (
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import Referral, ReferralState
 from fieldnotes.domain.wounds import Phase
+from fieldnotes.planning.anchors import local_date
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -99,20 +100,20 @@ class Outcomes:
     few_below: int
 
 
-def _healed_on(findings: tuple[tuple[dt.datetime, Finding], ...]) -> dt.date | None:
+def _healed_on(findings: tuple[tuple[dt.datetime, Finding], ...], zone: str) -> dt.date | None:
     """Give the day a wound was first seen healed and stayed so."""
     day: dt.date | None = None
     for at, finding in findings:
         size = size_of(finding)
         healed = finding.phase is Phase.HEALED or (size is not None and size.area_cm2 == 0)
-        day = (day or at.date()) if healed else None
+        day = (day or local_date(at, zone)) if healed else None
     return day
 
 
-def _end(case: Case, label: str) -> tuple[dt.date, str]:
+def _end(case: Case, label: str, zone: str) -> tuple[dt.date, str]:
     """Give the day a wound's follow-up ended and why; an open wound's is the last it was seen."""
     findings = case.findings(label)
-    healed = _healed_on(findings)
+    healed = _healed_on(findings, zone)
     if healed is not None:
         return healed, Status.HEALED.value
     if case.ended_on is not None:
@@ -120,16 +121,16 @@ def _end(case: Case, label: str) -> tuple[dt.date, str]:
     sent = [r.body.on for r in case.bodies(Referral) if r.body.state is ReferralState.ACCEPTED]
     if case.referred is ReferralState.ACCEPTED and sent:
         return sent[-1], "referred"
-    seen = [at.date() for at, _ in findings]
-    return (seen[-1] if seen else case.opened.injured_at.date()), Status.OPEN.value
+    seen = [case.opened.injured_at, *(at for at, _ in findings)]
+    return local_date(seen[-1], zone), Status.OPEN.value
 
 
-def _infected(case: Case, label: str, table: OutcomeTable, *, sutured: bool) -> bool:
-    counts = table.definition("sutured_infection" if sutured else "infection")
-    injured = case.opened.injured_at.date()
+def _infected(case: Case, label: str, library: Library, *, sutured: bool) -> bool:
+    counts = library.outcomes.definition("sutured_infection" if sutured else "infection")
+    injured = local_date(case.opened.injured_at, library.zone)
     return any(
         len(finding.infection_signs) >= counts.least
-        and (at.date() - injured).days >= counts.from_day
+        and (local_date(at, library.zone) - injured).days >= counts.from_day
         for at, finding in case.findings(label)
     )
 
@@ -141,8 +142,8 @@ def wound_outcome(case: Case, wound: Wound, library: Library) -> WoundOutcome:
     closures = [c.closure.method for c in care if c.closure is not None]
     bandages = [c.bandage.kind for c in care if c.bandage is not None]
     found = [f for _, f in case.findings(label)]
-    on, end = _end(case, label)
-    days = float(max((on - case.opened.injured_at.date()).days, 0))
+    on, end = _end(case, label, library.zone)
+    days = float(max((on - local_date(case.opened.injured_at, library.zone)).days, 0))
     sutured = any(method not in OPEN_METHODS for method in closures)
     seen = bool(found)
     return WoundOutcome(
@@ -155,7 +156,7 @@ def wound_outcome(case: Case, wound: Wound, library: Library) -> WoundOutcome:
         followed=Followed(days, closed=end == Status.HEALED.value),
         end=end,
         dehisced=any(f.dehiscence.strip() for f in found) if sutured and seen else None,
-        infected=_infected(case, label, table, sutured=sutured) if seen else None,
+        infected=_infected(case, label, library, sutured=sutured) if seen else None,
         proud_flesh=_proud(found, care, table) if seen else None,
     )
 

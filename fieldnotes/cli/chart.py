@@ -28,12 +28,16 @@ def run(args: argparse.Namespace) -> int:
     """Draw the chart."""
     desk = open_desk(args)
     file = desk.file(args.ref)
-    make = course_chart if args.what == "area" else advance_chart
     wound = args.wound.strip().upper()
     labels = measured_wounds(file)
     if wound and wound not in labels:
         raise UnknownNameError("--wound", f"measured: {', '.join(labels) or 'none'}", labels)
-    chart = make(file, desk.knowledge.healing, wound)
+    tables = desk.knowledge.healing
+    skin = desk.knowledge.settled("epithelium").words
+    by_area = args.what == "area"
+    chart = (
+        course_chart(file, tables, wound) if by_area else advance_chart(file, tables, wound, skin)
+    )
     if chart is None:
         raise RefusedInputError("chart", "no wound of this case has been measured")
     write_out(_drawn(chart, args.format), args.output)

@@ -53,6 +53,11 @@ class Library:
         """Whose law and labels the practice works under; empty if it was never set."""
         return self._practice.jurisdiction if self._practice else ""
 
+    @property
+    def zone(self) -> str:
+        """The practice's time zone: its calendar counts the days of a wound."""
+        return self._practice.zone if self._practice else "UTC"
+
     @cached_property
     def regions(self) -> Regions:
         """The regions of the body map and what lies beneath."""

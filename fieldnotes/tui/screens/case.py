@@ -64,9 +64,9 @@ def read_case(desk: Casework, ref: str) -> CaseRead:
     file = desk.file(ref)
     people = {key: person.name for key, person in desk.register().people.items()}
     tables = desk.knowledge.healing
-    labels = measured_wounds(file)
+    labels, skin = measured_wounds(file), desk.knowledge.settled("epithelium").words
     charts = {
-        label: (course_chart(file, tables, label), advance_chart(file, tables, label))
+        label: (course_chart(file, tables, label), advance_chart(file, tables, label, skin))
         for label in ("", *(labels if len(labels) > 1 else ()))
     }
     earlier = earlier_cases(desk, file.horse.id, file.case.opened.injured_at)

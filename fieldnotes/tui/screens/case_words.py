@@ -8,6 +8,7 @@ from textual.content import Content
 
 from fieldnotes.clinical.measuring import mixed_words
 from fieldnotes.domain.followups import Doer
+from fieldnotes.planning.anchors import local_date
 from fieldnotes.rendering.entry_words import size_words
 from fieldnotes.tui.screens.route import URGENCY_SIGN, URGENCY_SLOT, task_line
 from fieldnotes.tui.widgets.rows import fitted, wrapped
@@ -28,7 +29,10 @@ def header(file: CaseFile, today: dt.date, width: int) -> Content:
         fitted(" · ".join(_horse(file, today)), width, "bold"),
         fitted(" · ".join(_people(file)), width),
     ]
-    state = [_status(file), f"day {(today - file.case.opened.injured_at.date()).days}"]
+    state = [
+        _status(file),
+        f"day {(today - local_date(file.case.opened.injured_at, file.practice.zone)).days}",
+    ]
     state += [file.case.opened.mechanism] if file.case.opened.mechanism else []
     missing = f"? not known: {', '.join(file.missing)}" if file.missing else ""
     words = wrapped(" · ".join(state), 10_000, "$quiet")
@@ -124,7 +128,7 @@ def _closing(wound: WoundFile, file: CaseFile) -> str:
         return "healed"
     if course.closure is None:
         return f"closing day not said: {course.closure_withheld}"
-    injured = file.case.opened.injured_at.date()
+    injured = local_date(file.case.opened.injured_at, file.practice.zone)
     first, likely, last = (
         _day(injured, day)
         for day in (
