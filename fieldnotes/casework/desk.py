@@ -14,7 +14,7 @@ from fieldnotes.casework.checks import (
     refuse,
     visit_problems,
 )
-from fieldnotes.casework.search import cases_found
+from fieldnotes.casework.search import CaseSearch
 from fieldnotes.casework.views import CaseFilter, CaseSummary, Saved
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import (
@@ -77,6 +77,7 @@ class Casework:
     ) -> None:
         self._records = records
         self._clock = clock
+        self._search = CaseSearch()
         self._author = author
         self._mail = mail
         self._carrier = carrier
@@ -141,7 +142,7 @@ class Casework:
         """Give the cases that fit every filter; `status` "open", "ended" or one status."""
         wanted = CaseFilter(text, owner, horse, status)
         lines = self._records.lines(open_only=status == Status.OPEN)
-        return cases_found(lines, wanted, self.register(), self.today(), self.knowledge)
+        return self._search.found(lines, wanted, self.register(), self.today(), self.knowledge)
 
     def cases_of(self, horse: str) -> tuple[CaseLine, ...]:
         """Give the cases of a horse, by its id, newest injury first."""

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.listing import fits, summary_of
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from fieldnotes.casework.views import CaseFilter, CaseSummary
     from fieldnotes.domain.cases import CaseLine
@@ -19,32 +20,66 @@ SHORTEST_TYPO = 4  # letters; a shorter word is nearly every other
 TWO_SLIPS_FROM = 8
 
 
-def cases_found(
-    lines: Iterable[CaseLine],
-    wanted: CaseFilter,
-    register: Register,
-    today: dt.date,
-    library: Library,
+class Looked:
+    """What is made of the cases for one search, kept for the next letter typed."""
+
+    def __init__(
+        self, lines: tuple[CaseLine, ...], register: Register, today: dt.date, library: Library
+    ) -> None:
+        self._made_of = (lines, register, today)
+        self._library = library
+        self.summaries = tuple(summary_of(line, register, today) for line in lines)
+
+    def still(self, lines: tuple[CaseLine, ...], register: Register, today: dt.date) -> bool:
+        """Whether nothing was written since and no day passed; the records keep what they gave."""
+        before = self._made_of
+        return before[0] is lines and before[1] is register and before[2] == today
+
+    @cached_property
+    def hays(self) -> dict[str, str]:
+        """What is looked through, by the case's reference."""
+        return {s.ref: _hay(s, self._library) for s in self.summaries}
+
+    @cached_property
+    def tokens(self) -> dict[str, frozenset[str]]:
+        """The words of what is looked through, by the case's reference."""
+        return {ref: frozenset(hay.split()) for ref, hay in self.hays.items()}
+
+
+class CaseSearch:
+    """Finds cases; remembers what it looked through as long as the records stay the same."""
+
+    def __init__(self) -> None:
+        self._looked: Looked | None = None
+
+    def found(
+        self,
+        lines: tuple[CaseLine, ...],
+        wanted: CaseFilter,
+        register: Register,
+        today: dt.date,
+        library: Library,
+    ) -> tuple[CaseSummary, ...]:
+        """Give the cases that fit every part of a filter that is set."""
+        looked = self._looked
+        if looked is None or not looked.still(lines, register, today):
+            looked = self._looked = Looked(lines, register, today, library)
+        fitting = tuple(s for s in looked.summaries if fits(s, wanted))
+        words = wanted.text.casefold().split()
+        return search(fitting, looked, words) if words else fitting
+
+
+def search(
+    summaries: tuple[CaseSummary, ...], looked: Looked, words: Sequence[str]
 ) -> tuple[CaseSummary, ...]:
-    """Give the cases that fit every part of a filter that is set."""
-    summaries = (summary_of(line, register, today) for line in lines)
-    return search((s for s in summaries if fits(s, wanted)), wanted.text, library)
-
-
-def search(found: Iterable[CaseSummary], text: str, library: Library) -> tuple[CaseSummary, ...]:
-    """Give the cases in which every word of a text stands; if there are none, words near them.
+    """Give the cases in which every word stands; if there are none, words near them.
 
     Looked through are horse, owner, premises, region (standard and lay), findings, drugs and
     free text.
     """
-    summaries, words = tuple(found), text.casefold().split()
-    if not words:
-        return summaries
-    hays = [_hay(summary, library) for summary in summaries]
-    exact = tuple(
-        s for s, hay in zip(summaries, hays, strict=True) if all(word in hay for word in words)
-    )
-    return exact or _nearly(summaries, hays, words)
+    hays = looked.hays
+    exact = tuple(s for s in summaries if all(word in hays[s.ref] for word in words))
+    return exact or _nearly(summaries, looked, words)
 
 
 def _hay(summary: CaseSummary, library: Library) -> str:
@@ -58,15 +93,18 @@ def _hay(summary: CaseSummary, library: Library) -> str:
 
 
 def _nearly(
-    summaries: Sequence[CaseSummary], hays: Sequence[str], words: Sequence[str]
+    summaries: tuple[CaseSummary, ...], looked: Looked, words: Sequence[str]
 ) -> tuple[CaseSummary, ...]:
-    tokens = [frozenset(hay.split()) for hay in hays]
-    known = frozenset().union(*tokens)
+    hays, tokens = looked.hays, looked.tokens
+    known = frozenset().union(*(tokens[s.ref] for s in summaries))
     near = [frozenset(token for token in known if close(word, token)) for word in words]
     return tuple(
-        summary
-        for summary, hay, mine in zip(summaries, hays, tokens, strict=True)
-        if all(word in hay or fits & mine for word, fits in zip(words, near, strict=True))
+        s
+        for s in summaries
+        if all(
+            word in hays[s.ref] or fits & tokens[s.ref]
+            for word, fits in zip(words, near, strict=True)
+        )
     )
 
 

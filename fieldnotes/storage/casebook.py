@@ -9,7 +9,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import msgspec
-from tinydb import Query, where
+from tinydb import where
 
 from fieldnotes.domain.cases import Case, CaseLine, fold
 from fieldnotes.domain.entries import REGISTER, Body, Entry
@@ -178,11 +178,8 @@ class Casebook:
 
     def lines(self, *, open_only: bool = False, horse: str = "") -> tuple[CaseLine, ...]:
         """Give the cases as the index knows them, or one horse's, newest injury first."""
-        query, asked = self.state().query(), {"status": open_only and "open", "horse": horse}
-        wanted = {key: value for key, value in asked.items() if value}
-        rows = query.search(Query().fragment(wanted)) if wanted else query.all()
-        found = [msgspec.convert(dict(row), CaseLine) for row in rows]
-        return tuple(sorted(found, key=lambda line: line.injured_at, reverse=True))
+        asked = {"status": open_only and "open", "horse": horse}
+        return self.state().lines({key: value for key, value in asked.items() if value})
 
     def resolve(self, ref: str) -> str:
         """Give the full reference of a case from any unique beginning of it."""

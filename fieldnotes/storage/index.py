@@ -11,15 +11,17 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 import msgspec
-from tinydb import TinyDB
+from tinydb import Query, TinyDB
 from tinydb.storages import MemoryStorage
 
+from fieldnotes.domain.cases import CaseLine
 from fieldnotes.domain.errors import StoreError
 from fieldnotes.storage.cipher import cipher_of
 from fieldnotes.storage.durable import make_folder, replace_file
 from fieldnotes.storage.words import case_words
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
     from pathlib import Path
 
     from fieldnotes.domain.cases import Case
@@ -66,6 +68,7 @@ class IndexState:
     clock: int = 0
     rows: dict[str, Row] = field(default_factory=dict)
     register: dict[str, dict[str, Any]] = field(default_factory=dict)
+    _all: tuple[CaseLine, ...] | None = field(default=None, repr=False, compare=False)
 
     def follows(self, change: Row) -> bool:
         """Whether a journalled change joins on without a gap; else entries would be missed."""
@@ -74,6 +77,7 @@ class IndexState:
 
     def apply(self, change: Row) -> None:
         """Take in one change, as journalled."""
+        self._all = None
         for device, sequence in change["heads"].items():
             self.heads[device] = max(sequence, self.heads.get(device, -1))
         self.clock = max(self.clock, change["clock"])
@@ -94,11 +98,23 @@ class IndexState:
             "register": self.register,
         }
 
-    def query(self) -> TinyDB:
-        """Give the case rows as a TinyDB table to search."""
+    def lines(self, wanted: Row) -> tuple[CaseLine, ...]:
+        """Give the cases with these values, newest injury first; all are kept until a change."""
+        if wanted:
+            return _lines(self._query().search(Query().fragment(wanted)))
+        if self._all is None:
+            self._all = _lines(self._query().all())
+        return self._all
+
+    def _query(self) -> TinyDB:
         database = TinyDB(storage=MemoryStorage)
         database.insert_multiple(self.rows.values())
         return database
+
+
+def _lines(rows: Iterable[Row]) -> tuple[CaseLine, ...]:
+    found = [msgspec.convert(dict(row), CaseLine) for row in rows]
+    return tuple(sorted(found, key=lambda line: line.injured_at, reverse=True))
 
 
 class IndexFiles:

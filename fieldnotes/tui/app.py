@@ -64,7 +64,8 @@ SELDOM = (
 FIRST, EMPTY = "today", "empty"
 MODES = {**PLACES, EMPTY: "screens.empty:EmptyScreen"}
 WATCH_S = 60.0
-WARM_AFTER_S = 3.0
+LATER_S = 3.0
+"""What is not asked for waits so long after the store is open, so that it hinders nobody."""
 
 
 def _main_screen(name: str) -> Screen[None]:
@@ -228,10 +229,13 @@ class FieldnotesApp(HeldKeys):
             self.switch_mode(EMPTY)
             return
         self._desk, self._drafts = event.found
-        self.set_timer(WARM_AFTER_S, partial(self.run_worker, _warm, thread=True, group="warm"))
+        self.set_timer(LATER_S, self._when_idle)
         if isinstance(self.screen, DeskScreen):
             self.screen.store_opened()  # it frees the keys when it shows the truth
+
+    def _when_idle(self) -> None:
         self.watch_store()
+        self.run_worker(_warm, thread=True, group="warm")
 
     @on(StoreRefused)
     def _give_up(self, event: StoreRefused) -> None:

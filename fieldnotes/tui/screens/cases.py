@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 COLUMNS = (("Horse", 11), ("Owner", 12), ("Injured", 7), ("Status", 7), ("Wounds", 20), ("Case", 5))
 WIDER = {"Horse": 20, "Owner": 20, "Status": 14, "Wounds": 36}
 WIDE = 110
+SLICE = 100
+"""Rows added at a time: more than the tallest screen has, and few enough not to be felt."""
 
 
 class CasesFound(Message):
@@ -29,6 +31,7 @@ class CasesFound(Message):
     def __init__(self, cases: tuple[CaseSummary, ...], regions: Regions) -> None:
         super().__init__()
         self.cases = cases
+        self.refs = frozenset(case.ref for case in cases)
         self.regions = regions
 
 
@@ -46,6 +49,7 @@ class CasesScreen(RecordScreen):
     def __init__(self) -> None:
         super().__init__()
         self._status = "open"
+        self._found: CasesFound | None = None
 
     def body(self) -> ComposeResult:
         """Give the search line and the table."""
@@ -77,12 +81,27 @@ class CasesScreen(RecordScreen):
         table = self.query_one(DataTable)
         at = self.chosen_case()
         table.clear()
-        for case in event.cases:
-            table.add_row(*_row(case, event.regions), key=case.ref)
+        self._found = event
+        self._add_rows()
+        while at in event.refs and at not in table.rows:
+            self._add_rows()
         if at in table.rows:
             table.move_cursor(row=table.get_row_index(at))
         kind = "open cases" if self._status else "cases"
         self.query_one("#heading", Static).update(lit(f"Cases   {len(event.cases)} {kind}"))
+
+    def _add_rows(self) -> None:
+        """Add the next rows found: thousands at once would hold every key up."""
+        table, found = self.query_one(DataTable), self._found
+        if found is not None:
+            begin = table.row_count
+            for case in found.cases[begin : begin + SLICE]:
+                table.add_row(*_row(case, found.regions), key=case.ref)
+
+    @on(DataTable.RowHighlighted, "#cases")
+    def _near_the_end(self, event: DataTable.RowHighlighted) -> None:
+        if event.cursor_row >= event.data_table.row_count - SLICE // 2:
+            self._add_rows()
 
     @on(Input.Changed, "#search")
     def _searched(self) -> None:

@@ -29,6 +29,10 @@ if TYPE_CHECKING:
     from fieldnotes.domain.register import Register
 
 
+PATIENCE_S = 0.7
+"""So long what was seen last stands for the route; then the list of what is due does."""
+
+
 class DueFound(Message):
     """What is due today, before the route is known."""
 
@@ -156,15 +160,23 @@ class TodayScreen(RecordScreen):
 
     @on(DueFound)
     def _paint_list(self, event: DueFound) -> None:
-        today, lines = event.today, event.lines
+        today = event.today
         self._head(today)
-        if self._board is None and not self._as_of:
+        if self._board is None:
+            self.set_timer(PATIENCE_S if self._as_of else 0, lambda: self._show_due(event))
+        desk = self.desk
+        self.ask(lambda: BoardMade(desk.board(today), desk.register(), desk.now()), "board")
+
+    def _show_due(self, event: DueFound) -> None:
+        today, lines = event.today, event.lines
+        if self._board is None:
+            self._as_of = ""
+            self._head(today)
             overdue = sum(line.state is State.OVERDUE for line in lines)
             words = f"{overdue} overdue, {len(lines) - overdue} due. Planning the route ..."
             self.query_one("#next", Static).update(lit(words))
             self.query_one("#round", RowList).show(lambda w: _unordered(lines, today, w))
-        desk = self.desk
-        self.ask(lambda: BoardMade(desk.board(today), desk.register(), desk.now()), "board")
+            self.fieldnotes.free_keys()
 
     @on(BoardMade)
     def _show_board(self, event: BoardMade) -> None:
