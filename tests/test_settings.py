@@ -32,6 +32,7 @@ def test_what_a_setting_says_is_read_back_as_it_was(setting):
     [
         ("name", "", "this is needed"),
         ("zone", "Mars/Base", "no time zone"),
+        ("language", "xx", "not one of en, de"),
         ("zone", "../etc", "no time zone"),
         ("day_start", "25:00", "not a time"),
         ("working_days", "mon xyz", "'xyz' is not a day"),

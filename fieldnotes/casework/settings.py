@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from fieldnotes.domain.entries import REGISTER, PracticeSet
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
+from fieldnotes.domain.patients import LANGUAGES
 from fieldnotes.knowledge.upkeep import load_upkeep
 from fieldnotes.planning.positions import decimal_degrees, parse_position
 
@@ -162,6 +163,12 @@ def _one_of(*values: int) -> Callable[[str], int]:
     return read
 
 
+def _language(text: str) -> str:
+    if text not in {"", *LANGUAGES}:
+        raise _refuse(f"'{text}' is not one of {', '.join(LANGUAGES)}")
+    return text
+
+
 def _spoken(value: float) -> str:
     return f"{value:g}"
 
@@ -189,6 +196,8 @@ def settings() -> tuple[Setting, ...]:
                 _or_none(parse_position), decimal_degrees),
         Setting("jurisdiction", one, "Jurisdiction",
                 "UK, EU, US, Australia ...: whose law and labels the rules speak of", str),
+        Setting("language", one, "Language",
+                f"of what owners get: {', '.join(LANGUAGES)}; an owner may differ", _language),
         Setting("day_start", day, "Day starts", "e.g. 7:30", _clock, _hour),
         Setting("day_end", day, "Day ends", "e.g. 18:00", _clock, _hour),
         Setting("working_days", day, "Working days", "mon tue wed thu fri", _weekdays, _week),

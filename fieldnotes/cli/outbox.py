@@ -84,6 +84,8 @@ def _send(desk: Casework, args: argparse.Namespace) -> int:
         return _report(
             [_document(m, why) | {"would_send": not why, "held": why} for m, why in found], args
         )
+    if not any(m.state in {MailState.QUEUED, MailState.SENDING} for m in desk.post.outbox()):
+        return _report([], args)
     server = _server(desk, args)
     password = _password(desk, server)
     done = room.send(server, password, None if args.json else _progress)

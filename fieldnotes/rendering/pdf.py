@@ -23,11 +23,12 @@ MARGIN_MM, FOOT_MM = 12.0, 12.0
 LINE_MM, SIZE_PT = 3.75, 8.4
 PICTURE_MM, PICTURE_HIGH_MM = 58.0, 40.0
 CHART_MM, CHART_HIGH_MM = 130.0, 60.0
-INDENT_MM = 4.0
+INDENT_MM, BAR_MM = 4.0, 1.4
 HEADINGS = {"h1": 17.0, "h2": 11.0, "h3": 9.5}
 PHONE_PT = 14.0
 BOX = "\N{BALLOT BOX}"
 INK, GREEN, RED, AMBER = (28, 35, 33), (31, 92, 70), (163, 22, 27), (122, 75, 0)
+PAPER, PALE = (255, 255, 255), (233, 243, 238)
 ALARMS = {
     "Call now": RED, "Call the same day": AMBER,
     "Sofort anrufen": RED, "Noch am selben Tag anrufen": AMBER,
@@ -104,6 +105,9 @@ def _document(title: str, made: dt.datetime, fonts: Mapping[str, Path]) -> FPDF:
     for style, file in fonts.items():
         pdf.add_font(FAMILY, style, file)
     pdf.add_page()
+    pdf.set_fill_color(*GREEN)
+    pdf.rect(0, 0, pdf.w, 2.2, style="F")
+    pdf.set_fill_color(*PAPER)
     return pdf
 
 
@@ -118,6 +122,7 @@ class _Sheet:
         self._floor = (0, 0.0)  # page and height down to which a picture stands at the right
         self._large = False
         self._column, self._row = 0, (0, 0.0)  # where the next photograph stands in its row
+        self._bar: tuple[int, float] | None = None  # page and height where an alarm begins
 
     def write(self, tokens: Sequence[Token]) -> None:
         """Write a whole document."""
@@ -138,6 +143,17 @@ class _Sheet:
                 case _:
                     pass
             at += 1
+        self._end_bar()
+
+    def _end_bar(self) -> None:
+        """Draw the bar beside an alarm that ends here, as far as it stands on this page."""
+        if self._bar is not None:
+            pdf, (page, top) = self.pdf, self._bar
+            begins = top if page == pdf.page_no() else pdf.t_margin
+            pdf.set_fill_color(*self._colour)
+            pdf.rect(pdf.l_margin - 3.2, begins, BAR_MM, pdf.get_y() - begins - 0.4, style="F")
+            pdf.set_fill_color(*PAPER)
+        self._bar = None
 
     def _text(self, words: str) -> str:
         """Give what the font can print; a sign it lacks stands as a question mark."""
@@ -158,6 +174,8 @@ class _Sheet:
 
     def _heading(self, token: Token, tag: str) -> None:
         words = self._text(token.content and _words(token))
+        if tag != "h3":
+            self._end_bar()
         self._room()
         self._colour = ALARMS.get(words, GREEN)
         self._large = self._colour == RED
@@ -167,6 +185,8 @@ class _Sheet:
         self.pdf.set_text_color(*self._colour)
         size = HEADINGS.get(tag, 9.5)
         self.pdf.set_font(FAMILY, "B", size)
+        if words in ALARMS:
+            self._bar = (self.pdf.page_no(), self.pdf.get_y())
         self.pdf.multi_cell(0, size * 0.46, words, new_x="LMARGIN", new_y="NEXT")
 
     def _runs(self, token: Token) -> None:
@@ -294,7 +314,10 @@ class _Sheet:
         self.pdf.set_text_color(*INK)
         self.pdf.set_draw_color(190, 198, 194)
         self.pdf.set_line_width(0.15)
+        from fpdf.fonts import FontFace  # noqa: PLC0415  (an extra; only a PDF needs it)
+
         with self.pdf.table(
+            headings_style=FontFace(emphasis="BOLD", fill_color=PALE),
             col_widths=TABLE_WIDTHS.get(len(rows[0])), line_height=3.4, padding=0.4,
             text_align="LEFT", first_row_as_headings=True,
         ) as table:  # fmt: skip
