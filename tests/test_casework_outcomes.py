@@ -13,16 +13,20 @@ from fieldnotes.casework.judging import measured
 from fieldnotes.casework.outcomes import By, outcomes, wound_outcome
 from fieldnotes.cli.main import main
 from fieldnotes.cli.outcomes import _csv
+from fieldnotes.domain.cases import fold
 from fieldnotes.domain.entries import (
     CaseEnd,
     Death,
     Discharge,
     Referral,
     ReferralState,
+    WoundAdded,
 )
 from fieldnotes.domain.treatment import ClosureMethod
 from fieldnotes.domain.wounds import Phase
 from fieldnotes.knowledge.library import Library
+from fieldnotes.knowledge.rules import load_rules
+from fieldnotes.planning.anchors import events
 from tests.builders import (
     a_bandage,
     a_care,
@@ -31,8 +35,12 @@ from tests.builders import (
     a_finding,
     a_practice,
     a_visit,
+    a_wound,
+    an_entry,
+    an_opening,
     at,
     day,
+    entries,
 )
 
 LIBRARY = Library()
@@ -154,3 +162,14 @@ def test_days_are_counted_on_the_practices_calendar_though_times_are_kept_otherw
     case = a_case(*visits, injured_at=at(0, 5))
     assert wound_outcome(case, case.wounds[0], library).followed.days == 14
     assert [m.day for m in measured(case, "A", library.zone)] == [7, 14]
+
+
+def test_a_wound_added_later_counts_its_own_days():
+    again = an_entry(WoundAdded(a_wound("B")), 4, time=at(30, 10))
+    later = a_visit(37, findings=(a_finding("B", phase=Phase.HEALED),))
+    opened = entries(an_opening(), seen(0), seen(20, phase=Phase.HEALED))
+    case = fold("C1", (*opened, again, an_entry(later, 5)))
+    assert wound_outcome(case, case.wound("B"), LIBRARY).followed.days == 7
+    assert [m.day for m in measured(case, "B", "UTC")] == [7]
+    happened = {e.wound: e.on for e in events(case, load_rules(), "UTC") if e.kind == "wounded"}
+    assert happened == {"": day(0), "A": day(0), "B": day(30)}

@@ -91,7 +91,7 @@ def _advanced(course: Course) -> Iterator[tuple[float, float]]:
 
 def _markers(file: CaseFile, labels: list[str]) -> tuple[Marker, ...]:
     zone = file.practice.zone
-    injured = local_date(file.case.opened.injured_at, zone)
+    injured = min(local_date(file.case.hurt_at(label), zone) for label in labels)
     found = [
         Marker(float((local_date(visit.body.at, zone) - injured).days), *done)
         for visit in file.case.visits

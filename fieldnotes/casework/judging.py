@@ -41,7 +41,7 @@ def size_of(finding: Finding) -> Size | None:
 
 def measured(case: Case, label: str, zone: str) -> tuple[Measured, ...]:
     """Give a wound's sizes by day after the injury; of two on one day the later counts."""
-    injured = local_date(case.opened.injured_at, zone)
+    injured = local_date(case.hurt_at(label), zone)
     by_day: dict[float, Measured] = {}
     for at, finding in case.findings(label):
         size = size_of(finding)

@@ -121,13 +121,13 @@ def _end(case: Case, label: str, zone: str) -> tuple[dt.date, str]:
     sent = [r.body.on for r in case.bodies(Referral) if r.body.state is ReferralState.ACCEPTED]
     if case.referred is ReferralState.ACCEPTED and sent:
         return sent[-1], "referred"
-    seen = [case.opened.injured_at, *(at for at, _ in findings)]
+    seen = [case.hurt_at(label), *(at for at, _ in findings)]
     return local_date(seen[-1], zone), Status.OPEN.value
 
 
 def _infected(case: Case, label: str, library: Library, *, sutured: bool) -> bool:
     counts = library.outcomes.definition("sutured_infection" if sutured else "infection")
-    injured = local_date(case.opened.injured_at, library.zone)
+    injured = local_date(case.hurt_at(label), library.zone)
     return any(
         len(finding.infection_signs) >= counts.least
         and (local_date(at, library.zone) - injured).days >= counts.from_day
@@ -143,7 +143,7 @@ def wound_outcome(case: Case, wound: Wound, library: Library) -> WoundOutcome:
     bandages = [c.bandage.kind for c in care if c.bandage is not None]
     found = [f for _, f in case.findings(label)]
     on, end = _end(case, label, library.zone)
-    days = float(max((on - local_date(case.opened.injured_at, library.zone)).days, 0))
+    days = float(max((on - local_date(case.hurt_at(label), library.zone)).days, 0))
     sutured = any(method not in OPEN_METHODS for method in closures)
     seen = bool(found)
     return WoundOutcome(

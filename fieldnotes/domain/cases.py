@@ -180,6 +180,11 @@ class Case:
         """Give the wound with a label."""
         return next((w for w in self.wounds if w.label == label), None)
 
+    def hurt_at(self, label: str) -> dt.datetime:
+        """Give when a wound came about: one added later, when it was added."""
+        added = (a.entry.time for a in self.bodies(WoundAdded) if a.body.wound.label == label)
+        return next(added, self.opened.injured_at)
+
     def findings(self, label: str) -> tuple[tuple[dt.datetime, Finding], ...]:
         """Give one wound's findings with their time, oldest first, later sizes included."""
         seen = ((v.body.at, f) for v in self.visits for f in v.body.findings if f.wound == label)

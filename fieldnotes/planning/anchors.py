@@ -138,7 +138,9 @@ def events(case: Case, rules: Rules, zone: str) -> tuple[Event, ...]:
     injured = local_date(case.opened.injured_at, zone)
     opening = case.entries[0].id
     found = [Event("wounded", injured, opening)]
-    found += [Event("wounded", injured, opening, w.label) for w in case.wounds]
+    for wound in case.wounds:
+        hurt = local_date(case.hurt_at(wound.label), zone)
+        found.append(Event("wounded", hurt, opening, wound.label))
     for visit in case.visits:
         found += _visit_events(visit, rules, zone)
     for report in case.reports:

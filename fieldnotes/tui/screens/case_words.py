@@ -128,7 +128,7 @@ def _closing(wound: WoundFile, file: CaseFile) -> str:
         return "healed"
     if course.closure is None:
         return f"closing day not said: {course.closure_withheld}"
-    injured = local_date(file.case.opened.injured_at, file.practice.zone)
+    injured = local_date(file.case.hurt_at(wound.wound.label), file.practice.zone)
     first, likely, last = (
         _day(injured, day)
         for day in (
