@@ -85,9 +85,9 @@ def earlier_cases(
 
 
 def earlier_marks(view: View, cases: Iterable[Case]) -> tuple[WoundMark, ...]:
-    """Give the wounds of earlier cases, faint: small letter and year, such as "a24"."""
+    """Give the wounds of earlier cases, faint: a small letter, the year told beside the picture."""
     return tuple(
-        replace(mark, label=f"{wound.label.lower()}{case.opened_at:%y}", past=True)
+        replace(mark, label=wound.label.lower(), past=True, year=case.opened_at.year)
         for case in cases
         for wound in case.wounds
         if wound.region in load_regions() and (mark := mark_of(view, wound, case))

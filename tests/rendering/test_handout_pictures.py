@@ -32,12 +32,12 @@ def mark(*visits):
     return view, mark_of(view, wound, a_case(*visits, wounds=(wound,)))
 
 
-def test_wounds_of_earlier_cases_are_faint_with_a_small_letter_and_the_year():
+def test_wounds_of_earlier_cases_are_faint_with_a_small_letter_and_the_year_in_words():
     healed = a_case(a_visit(0, findings=(a_finding(phase=Phase.HEALED),)), wounds=(a_wound(),))
     view = view_of(a_wound())
     [earlier] = earlier_marks(view, (healed,))
-    assert (earlier.sign, earlier.faint, earlier.shade) == ("a25=", True, "past")
-    assert earlier.words == "Wound a25, of an earlier case"
+    assert (earlier.sign, earlier.faint, earlier.shade) == ("a", True, "past")
+    assert earlier.words == "Wound a, of an earlier case (2025)"
     assert "stroke-dasharray" in draw_svg(view, wounds=(earlier,))
     assert earlier_marks(load_view("head-left"), (healed,)) == ()
 

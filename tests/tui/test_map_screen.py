@@ -86,13 +86,13 @@ def test_a_close_up_fills_the_screen_follows_the_cursor_and_leads_back():
         await pilot.press("plus")
         assert body_map.view_key == "left.hind-lateral"
         layout = body_map._layout()
-        frame = layout.scene.frame(layout.main_width, body_map.size.height)
+        frame = layout.scene.frame(layout.main_width, layout.drawn_height)
         body = {x for row in layout.regions() for x, i in enumerate(row) if i}
         assert len([x for x in body if x > layout.inset_width]) >= 16  # cells across a cannon bone
         for key in ["down"] * 4 + ["plus"] + ["up"] * 6:
             await pilot.press(key)
             layout = body_map._layout()
-            frame = layout.scene.frame(layout.main_width, body_map.size.height)
+            frame = layout.scene.frame(layout.main_width, layout.drawn_height)
             column, row = frame.spot(*body_map.point)
             assert 0 <= column < frame.width
             assert 0 <= row < frame.height

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Final
 from fieldnotes.knowledge.bodymap import load_view
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from fieldnotes.knowledge.bodymap import View
     from fieldnotes.knowledge.polygons import Point, Ring
 
@@ -116,15 +118,21 @@ def paint(grid: list[list[int]], ring: Ring, frame: Frame, value: int) -> None:
         grid[row][first:last] = [value] * (last - first)
 
 
-def stroke(grid: list[list[int]], points: Ring, frame: Frame, value: int) -> None:
-    """Write a value along an open line, one square wide."""
+def trail(points: Ring, frame: Frame) -> Iterator[tuple[int, int]]:
+    """Give column and row of each square an open line passes, one square wide."""
     for (ax, ay), (bx, by) in pairwise(points):
         steps = max(1, ceil(max(abs(bx - ax), abs(by - ay)) / frame.step_cm))
         for n in range(steps + 1):
             share = n / steps
             column, row = frame.spot(ax + (bx - ax) * share, ay + (by - ay) * share)
             if 0 <= row < frame.height and 0 <= column < frame.width:
-                grid[row][column] = value
+                yield column, row
+
+
+def stroke(grid: list[list[int]], points: Ring, frame: Frame, value: int) -> None:
+    """Write a value along an open line."""
+    for column, row in trail(points, frame):
+        grid[row][column] = value
 
 
 @lru_cache(maxsize=32)

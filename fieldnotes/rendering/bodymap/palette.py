@@ -34,8 +34,9 @@ class Palette:
     healed: Colour
     past: Colour
     label: Colour
+    quiet: Colour
     step: int = 9
-    far_share: float = 0.55
+    far_share: float = 0.7
 
 
 DARK: Final = Palette(
@@ -43,10 +44,10 @@ DARK: Final = Palette(
     coat=(164, 108, 70),
     points=(122, 90, 74),
     hoof=(122, 116, 110),
-    hair=(58, 42, 36),
+    hair=(72, 54, 46),
     white=(226, 216, 204),
-    ink=(18, 12, 10),
-    crease=(84, 58, 42),
+    ink=(26, 18, 14),
+    crease=(118, 80, 54),
     selected=(255, 208, 64),
     pouch=(110, 226, 236),
     open=(226, 32, 44),
@@ -54,8 +55,9 @@ DARK: Final = Palette(
     improving=(30, 140, 76),
     worse=(255, 0, 128),
     healed=(150, 160, 150),
-    past=(150, 130, 126),
+    past=(222, 210, 196),
     label=(255, 255, 255),
+    quiet=(158, 162, 168),
 )
 LIGHT: Final = Palette(
     ground=(250, 250, 247),
@@ -73,9 +75,9 @@ LIGHT: Final = Palette(
     improving=(0, 108, 56),
     worse=(214, 0, 110),
     healed=(96, 104, 96),
-    past=(128, 112, 108),
+    past=(72, 64, 84),
     label=(255, 255, 255),
-    far_share=0.7,
+    quiet=(92, 90, 88),
 )
 # The sixteen colours every terminal has, at their usual values, so that nothing is mixed.
 SIXTEEN: Final = Palette(
@@ -96,6 +98,7 @@ SIXTEEN: Final = Palette(
     healed=(0, 128, 128),
     past=(0, 0, 128),
     label=(255, 255, 255),
+    quiet=(192, 192, 192),
     step=0,
     far_share=1.0,
 )

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from fieldnotes.knowledge.bodymap import load_view, point_in
 from fieldnotes.rendering.bodymap.grid import (
+    EMPTY,
     WHOLE,
     Camera,
     Frame,
@@ -15,7 +16,9 @@ from fieldnotes.rendering.bodymap.grid import (
     fit,
     paint,
     shape_grid,
+    spans,
     stroke,
+    trail,
 )
 
 if TYPE_CHECKING:
@@ -122,13 +125,25 @@ def _ring_round(grid: list[list[int]], ring: Ring, frame: Frame, value: int) -> 
 
 
 def _mark(grid: list[list[int]], view: View, mark: WoundMark, frame: Frame) -> None:
-    """Draw a wound to scale, faint ones as an outline; the smallest still fills half a cell."""
+    """Draw a wound to scale on the body, faint ones as an outline.
+
+    The smallest still fills half a cell.
+    """
+    number = slot(view, mark.shade)
     if mark.faint:
-        _ring_round(grid, mark.ring, frame, slot(view, "past" if mark.past else "healed"))
+        edge_on_body(grid, mark.ring, frame, number)
         return
-    number = slot(view, mark.state)
-    paint(grid, mark.ring, frame, number)
+    for row, first, last in spans(mark.ring, frame):
+        here = grid[row][first:last]
+        grid[row][first:last] = [EMPTY if old == EMPTY else number for old in here]
     _half_cell(grid, frame, (mark.x_cm, mark.y_cm), number)
+
+
+def edge_on_body(grid: list[list[int]], ring: Ring, frame: Frame, value: int) -> None:
+    """Write a value round a ring where the body is: no wound reaches into the air."""
+    for column, row in trail((*ring, ring[0]), frame):
+        if grid[row][column] != EMPTY:
+            grid[row][column] = value
 
 
 def written(scene: Scene, width: int, height: int) -> dict[tuple[int, int], tuple[str, str]]:
@@ -136,11 +151,27 @@ def written(scene: Scene, width: int, height: int) -> dict[tuple[int, int], tupl
     frame = scene.frame(width, height)
     found: dict[tuple[int, int], tuple[str, str]] = {}
     words = [(point, text, "pouch") for point, text in scene.tags]
-    words += [((m.x_cm, m.y_cm), m.sign, m.shade) for m in scene.wounds]
+    words += [(spot, m.sign, m.shade) for m in scene.wounds if (spot := _sign_spot(m, frame))]
     here = [m.shade for m in scene.wounds if (m.x_cm, m.y_cm) == scene.cursor]
     words += [(scene.cursor, "+", here[0] if here else "selected")] if scene.cursor else []
     for (x_cm, y_cm), text, name in words:
         column, row = frame.spot(x_cm, y_cm)
+        first = max(0, min(column // ACROSS, width - len(text)))
         for offset, char in enumerate(text):
-            found[column // ACROSS + offset, row // DOWN] = (char, name)
+            found[first + offset, row // DOWN] = (char, name)
     return found
+
+
+def _sign_spot(mark: WoundMark, frame: Frame) -> Point | None:
+    """Give where a wound's label stands: in its middle, else where an edge of the picture cuts it.
+
+    None where the picture shows nothing of the wound.
+    """
+    column, row = frame.spot(mark.x_cm, mark.y_cm)
+    if 0 <= column < frame.width and 0 <= row < frame.height:
+        return mark.x_cm, mark.y_cm
+    seen = spans(mark.ring, frame)
+    if not seen:
+        return None
+    row, first, last = seen[len(seen) // 2]
+    return frame.centre((first + last) // 2, row)

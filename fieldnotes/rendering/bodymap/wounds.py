@@ -27,7 +27,8 @@ class WoundMark:
     """A wound on a view; the angle turns the length up from level, to the right of the picture.
 
     One that was never `measured` only marks the place; its size is not spoken of. One whose edge
-    was traced has the points of its `outline_cm` and is drawn in that shape.
+    was traced has the points of its `outline_cm` and is drawn in that shape. The `year` tells which
+    earlier case a `past` one is of.
     """
 
     label: str
@@ -40,13 +41,15 @@ class WoundMark:
     state: State = "open"
     measured: bool = True
     outline_cm: Ring = ()
+    year: int | None = None
 
     @property
     def words(self) -> str:
         """Say which wound, how large where that holds still, and its state."""
         size = f"{self.length_mm / 10:g} x {self.width_mm / 10:g} cm"
         sized = self.measured and self.state != "healed"
-        earlier = "of an earlier case" if self.label else "earlier outline"
+        of_case = f"of an earlier case ({self.year})" if self.year else "of an earlier case"
+        earlier = of_case if self.label else "earlier outline"
         state = earlier if self.past else self.state
         return ", ".join([f"Wound {self.label}", *([size] if sized else []), state])
 
@@ -71,8 +74,11 @@ class WoundMark:
 
     @property
     def sign(self) -> str:
-        """Give the label with the state's sign, so that colour alone never tells it."""
-        return self.label + SIGNS[self.state]
+        """Give the label with the state's sign, so that colour alone never tells it.
+
+        That of an earlier case is a small letter alone: its state is past.
+        """
+        return self.label if self.past else self.label + SIGNS[self.state]
 
 
 def regions_under(view: View, mark: WoundMark) -> tuple[str, ...]:

@@ -83,7 +83,7 @@ class CaseScreen(RecordScreen):
         "puts it back. Flags: '!!' see now, '!' see today, '-' look at it at the next visit. On "
         "the map a wound's letter carries '+' for improving, '!' for flagged, '#' for "
         "stitched, '=' for healed; a faint outline shows how large it was at most, one with a "
-        "small letter and a year, as in a24, a wound of an earlier case. "
+        "small letter a wound of an earlier case, its year above the picture. "
         "Closing days are projected from what was measured and are no promise."
     )
 

@@ -50,8 +50,9 @@ EXPLAINS = (
     "bursae and numbers those within 2 cm of the wound; the outlines are approximate and skin "
     "moves, so a distance never excludes entry. g and w make the wound longer and wider, G and W "
     "shorter and narrower, r and R turn it. The case's other wounds carry their letters; a faint "
-    "outline with a small letter and a year, as in a24, is a wound of an earlier case of this "
-    "horse. Enter takes the place, and the size if it was set here."
+    "outline with a small letter is a wound of an earlier case of this horse; the line above the "
+    "picture tells its year, and which edge of the picture is which. Enter takes the place, "
+    "and the size if it was set here."
 )
 
 

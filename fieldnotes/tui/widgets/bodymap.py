@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from fieldnotes.rendering.bodymap.cells import Cells, Manner
 
 NUDGES_PER_VIEW = 200
-ZOOMS = (1.0, 3.5, 7.0)
+ZOOMS = (1.0, 3.7, 7.4)
 FIRST = "left.hind.metatarsus.lateral"
 
 

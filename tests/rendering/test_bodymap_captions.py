@@ -1,0 +1,160 @@
+"""The words beside a picture: which limb, from where, and which edge is which."""
+
+import pytest
+
+from fieldnotes.knowledge.bodymap import VIEW_KEYS, load_view, point_in
+from fieldnotes.rendering.bodymap.captions import caption, edges, heading
+from fieldnotes.rendering.bodymap.cells import draw_cells
+from fieldnotes.rendering.bodymap.grid import EMPTY
+from fieldnotes.rendering.bodymap.inset import Layout
+from fieldnotes.rendering.bodymap.palette import DARK, LIGHT, SIXTEEN, readable_on, slot_colour
+from fieldnotes.rendering.bodymap.scene import Scene, coat_grid, scene_grid, slot
+from fieldnotes.rendering.bodymap.wounds import WoundMark
+
+CLOSE = [k for k in VIEW_KEYS if "." in k]
+ARROWS = ("<", ">")
+# The horse's own axes: x forward, y to its left, z up. Where one looks, and what is up, per aspect.
+LOOKS = {
+    "dorsal": ((-1, 0, 0), (0, 0, 1)),
+    "palmar": ((1, 0, 0), (0, 0, 1)),
+    "plantar": ((1, 0, 0), (0, 0, 1)),
+    "sole": ((0, 0, 1), (1, 0, 0)),
+}
+
+
+def to_the_right(look, up):
+    """Give the direction to the viewer's right: the cross product of look and up."""
+    (a, b, c), (d, e, f) = look, up
+    return b * f - c * e, c * d - a * f, a * e - b * d
+
+
+@pytest.mark.parametrize("key", CLOSE)
+def test_the_edges_named_are_those_geometry_gives(key):
+    side, _, view_id = key.partition(".")
+    limb, _, aspect = view_id.rpartition("-")
+    outward = 1 if side == "left" else -1
+    back = "palmar" if limb == "fore" else "plantar"
+    if aspect in LOOKS:
+        right = to_the_right(*LOOKS[aspect])[1] * outward
+        wanted = ("medial", "lateral") if right > 0 else ("lateral", "medial")
+    else:
+        inward = -outward if aspect == "lateral" else outward
+        ahead = to_the_right((0, inward, 0), (0, 0, 1))[0]
+        wanted = (back, "dorsal") if ahead > 0 else ("dorsal", back)
+    assert edges(load_view(key))[:2] == wanted
+
+
+@pytest.mark.parametrize("key", [k for k in CLOSE if not k.endswith("sole")])
+def test_the_edges_named_are_where_the_drawing_has_those_regions(key):
+    view, (side, _, view_id) = load_view(key), key.partition(".")
+    limb = view_id.partition("-")[0]
+    left, right = (point_in(view, f"{side}.{limb}.fetlock.{edge}")[0] for edge in edges(view)[:2])
+    assert left < right
+
+
+def test_no_two_close_ups_have_the_same_caption():
+    assert len({caption(load_view(key)) for key in CLOSE}) == len(CLOSE)
+    assert caption(load_view("left.fore-dorsal")) == "left fore, from the front"
+    assert caption(load_view("right.hind-sole")) == "right hind foot, from below"
+    assert caption(load_view("head-left")) == "head, left side"
+
+
+def test_an_owner_reads_lay_words_and_whose_left_is_meant():
+    assert edges(load_view("left.fore-dorsal"), lay=True)[:2] == ("inside", "outside")
+    assert edges(load_view("left.hind-lateral"), lay=True)[:2] == ("front", "back")
+    assert edges(load_view("front"))[:2] == ("its right", "its left")
+    assert edges(load_view("back"))[:2] == ("its left", "its right")
+    assert edges(load_view("left.fore-sole"))[2:] == ("toe", "heel")
+
+
+@pytest.mark.parametrize("width", [12, 30, 60, 118])
+def test_the_line_above_is_as_wide_as_the_picture_and_drops_what_has_no_room(width):
+    old = WoundMark("b", 0, 20, past=True, year=2024)
+    line = heading(Scene(load_view("left.fore-dorsal"), wounds=(old,)), width, ARROWS)
+    assert len(line) == width
+    assert ("left fore, from the front" in line) == (width >= 60)
+    assert ("b: 2024" in line) == (width >= 60)
+    assert width < 20 or line.split()[:2] == ["<", "medial"]
+
+
+def test_a_region_lit_in_two_places_is_said_to_be_one():
+    scene = Scene(load_view("front"), "left.fore.antebrachium.caudal_medial")
+    assert "one region, seen in 2 places" in heading(scene, 118, ARROWS)
+    assert "one region" not in heading(Scene(load_view("front"), "head.poll"), 118, ARROWS)
+
+
+@pytest.mark.parametrize("manner", ["blocks", "braille", "plain"])
+@pytest.mark.parametrize("key", ["left.fore-sole", "right.hind-medial", "front"])
+def test_captions_stand_beside_the_drawing_in_every_manner(manner, key):
+    view = load_view(key)
+    rows = Layout(Scene(view), 78, 18).draw(manner=manner)
+    assert [len(row) for row in rows] == [78] * 18
+    lines = ["".join(cell.char for cell in row) for row in rows]
+    assert caption(view) in lines[0]
+    assert all(word in lines[0] for word in edges(view)[:2])
+    if key.endswith("sole"):
+        assert (lines[1].strip(), lines[-1].strip()) == ("toe", "heel")
+    if manner == "plain":
+        assert "".join(lines).isascii()
+
+
+def test_a_click_below_the_caption_finds_the_region_drawn_there():
+    view = load_view("left.fore-sole")
+    layout = Layout(Scene(view), 60, 20)
+    rows = layout.regions()
+    assert len(rows) == 20
+    assert set(rows[0] + rows[1] + rows[-1]) == {None}
+    shown = [(x, y) for y, row in enumerate(rows) for x, r in enumerate(row) if r]
+    x = shown[len(shown) // 2][0]
+    low, high = (layout.point_at(x, at)[1] for at in (19, 2))
+    assert view.bounds[1] - 1 < low < high < view.bounds[3] + 1
+
+
+def test_a_small_picture_keeps_every_row_for_the_drawing():
+    layout = Layout(Scene(load_view("front")), 30, 8)
+    assert layout.drawn_height == len(layout.draw()) == 8
+
+
+def luminance(colour):
+    """Give the relative luminance of WCAG 2.1."""
+    parts = [c / 255 for c in colour]
+    red, green, blue = (c / 12.92 if c <= 0.03928 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def contrast(one, other):
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+@pytest.mark.parametrize("palette", [DARK, LIGHT, SIXTEEN])
+def test_captions_and_letters_of_earlier_wounds_have_the_contrast_text_needs(palette):
+    # WCAG 2.1, 1.4.3: 4.5 to 1 for text
+    past = slot_colour("past", palette)
+    assert contrast(past, readable_on(past, palette)) >= 4.5
+    assert contrast(palette.quiet, palette.ground) >= 4.5
+
+
+def test_a_wound_at_the_edge_of_a_limb_is_drawn_on_the_limb_only():
+    view = load_view("left.fore-dorsal")
+    for past in (False, True):
+        mark = WoundMark("A", 2.5, 22, 120, 40, past=past)
+        scene = Scene(view, wounds=(mark,))
+        bare = coat_grid(view.key, 120, 160, scene.camera)
+        number = slot(view, mark.shade)
+        drawn = [(y, x) for y, row in enumerate(scene_grid(scene, 120, 160))
+                 for x, n in enumerate(row) if n == number]  # fmt: skip
+        assert drawn
+        assert all(bare[y][x] != EMPTY for y, x in drawn)
+
+
+def test_the_letter_of_a_wound_cut_by_the_picture_stays_in_it():
+    view = load_view("left.fore-dorsal")
+    near = Layout(Scene(view), 78, 18).aimed_at((0, 22), 3.5)
+    frame = near.scene.frame(near.main_width, near.drawn_height)
+    below = frame.top_cm - frame.step_cm * frame.height
+    mark = WoundMark("b", 0, below - 0.4, 40, 30, past=True, year=2024)
+    rows = draw_cells(
+        Scene(view, wounds=(mark,), camera=near.scene.camera), near.main_width, near.drawn_height
+    )
+    assert "b" in "".join(cell.char for cell in rows[-1] + rows[-2])
