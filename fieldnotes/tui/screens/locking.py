@@ -59,6 +59,7 @@ class LockingScreen(DeskScreen):
         """Show how it stands."""
         self._put_away()
         self._refresh()
+        self._tell("r  another recovery key", "g  the system's keyring", "X  turn off")
 
     def _refresh(self) -> None:
         self.ask(lambda: FactsFound(self._locking.facts(), ()), "facts")
