@@ -108,7 +108,9 @@ def _take_in(args: argparse.Namespace, texts: dict[str, bytes]) -> int:
         return 0
     for arrival in found:
         print(arrival.words)
-    print("checked, nothing written" if args.dry_run else "written")
+    new = any(arrival.count for arrival in found)
+    done = "written" if new else "nothing new, nothing written"
+    print("checked, nothing written" if args.dry_run else done)
     return 0
 
 

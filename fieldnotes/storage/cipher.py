@@ -24,6 +24,7 @@ MAGIC = b"fieldnotes encrypted 1\n"
 NOT_ENCRYPTED = frozenset(
     {KEYS, KEYS_COPY, "store.json", "device.json", "upkeep.json"}  # no word of a record in them
     | {"lock", "lock.holder", "log"}
+    | {"templates"}  # the practice's own wording, edited with any editor
     | {"archives", "batch.journal"}  # what they hold is encrypted already
 )
 _KEY_ID_BYTES = 8

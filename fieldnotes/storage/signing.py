@@ -21,7 +21,7 @@ def _library() -> Any:  # noqa: ANN401  (a module)
         from cryptography.hazmat.primitives.asymmetric import ed25519  # noqa: PLC0415  (an extra)
     except ImportError as error:
         raise RefusedInputError(
-            "file", "signed files need the extra 'sign': pip install 'fieldnotes[sign]'"
+            "file", "signed files need the extra 'seal': pip install 'fieldnotes[seal]'"
         ) from error
     return ed25519
 

@@ -9,13 +9,19 @@ import zipfile
 
 import pytest
 
+from fieldnotes.cli.plans import bring_in, plan_import
 from fieldnotes.domain.entries import HorseSet, Note
 from fieldnotes.domain.errors import RefusedInputError, StoreError
 from fieldnotes.domain.patients import Weight, WeightMethod
 from fieldnotes.domain.pictures import Photograph, PictureFormat
+from fieldnotes.storage import vault
 from fieldnotes.storage.casebook import Casebook, create_store
 from fieldnotes.storage.checking import check_store
+from fieldnotes.storage.cipher import MAGIC
+from fieldnotes.storage.encrypting import turn_on
 from fieldnotes.storage.handover_file import unpacked
+from fieldnotes.storage.recovery_key import new_recovery_key
+from fieldnotes.storage.templates import export_shipped
 from tests.builders import DAY0, a_horse, a_person, a_practice
 from tests.storage.conftest import NOW
 
@@ -160,3 +166,30 @@ def test_a_copy_of_the_store_signs_with_the_same_key_and_the_header_says_who(fir
     assert head.heads[-1][0] == ids(first)[-1]
     twin = Casebook(shutil.copytree(first.folder, tmp_path / "twin"))
     assert twin.handovers.fingerprint == first.handovers.fingerprint
+
+
+def test_a_locked_store_hands_over_and_takes_in_like_any_other(first, colleague, monkeypatch):
+    monkeypatch.setattr(vault, "STANDARD", vault.Cost(32, 1, 4))
+    export_shipped(first.folder)
+    told = first.handovers.fingerprint
+    turn_on(first, "plum saddle quiet rain", new_recovery_key())
+    data = Casebook(first.folder).handovers.give(REF, "vet1", NOW)
+    assert first.handovers.fingerprint == told
+    assert (first.folder / "signing.key").read_bytes().startswith(MAGIC)
+    assert "handout.md.j2" in Casebook(first.folder).templates()
+    taken_in(colleague, data)
+    colleague.append(REF, [Note("back soon")], "vet9", NOW)
+    taken_in(Casebook(first.folder), colleague.handovers.give(REF, "vet9", NOW))
+    again = Casebook(first.folder)
+    assert again.case(REF).notes[-1].body.text == "back soon"
+    assert check_store(again).findings == ()
+
+
+def test_the_apps_import_shows_what_a_file_would_bring_before_it_writes(first, colleague, tmp_path):
+    file = tmp_path / "case.zip"
+    file.write_bytes(first.handovers.give(REF, "vet1", NOW))
+    plan = plan_import(colleague, str(file), "", {}, NOW)
+    assert first.handovers.fingerprint in plan.known[0]
+    assert REF not in colleague.state().rows
+    assert bring_in(colleague, plan, "vet9", NOW) == plan.count == len(ids(first)) + 4
+    assert plan_import(colleague, str(file), "", {}, NOW).count == 0
