@@ -11,6 +11,7 @@ from conftest import NOW
 from keys import Keys
 from shots import screen_text
 
+from fieldnotes.casework.road import RoadDesk
 from fieldnotes.cli.app import Founder
 from fieldnotes.cli.seat import Seat
 from fieldnotes.domain.errors import StoreLockedError
@@ -149,3 +150,25 @@ def test_of_a_locked_store_no_picture_is_kept(tmp_path):
     (tmp_path / "keys.json").write_text("{}")
     keep_glance(tmp_path, PICTURE)
     assert not (tmp_path / "index").exists()
+
+
+def test_keys_do_not_wait_for_the_route_when_it_takes_long(store, monkeypatch):
+    planned = threading.Event()
+    board = RoadDesk.board
+
+    def slow(self, on):
+        planned.wait(20)
+        return board(self, on)
+
+    monkeypatch.setattr(RoadDesk, "board", slow)
+
+    async def go_on(keys):
+        keys.app.simulate_key("2")
+        for _ in range(400):
+            await keys.pilot.pause(0.02)
+            if keys.app.screen.NAME == "cases":
+                break
+        assert keys.app.screen.NAME == "cases"
+        planned.set()
+
+    start(store, go_on)

@@ -162,8 +162,10 @@ class TodayScreen(RecordScreen):
     def _paint_list(self, event: DueFound) -> None:
         today = event.today
         self._head(today)
-        if self._board is None:
-            self.set_timer(PATIENCE_S if self._as_of else 0, lambda: self._show_due(event))
+        if self._as_of:
+            self.set_timer(PATIENCE_S, lambda: self._show_due(event))
+        else:
+            self._show_due(event)
         desk = self.desk
         self.ask(lambda: BoardMade(desk.board(today), desk.register(), desk.now()), "board")
 
