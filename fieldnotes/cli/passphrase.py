@@ -75,7 +75,7 @@ def let_in(store: str) -> None:
         try:
             open_vault(folder, asked("this store (or its recovery key)"))
         except RefusedInputError as error:
-            if not left or error.field != "passphrase" or os.environ.get(FD):
+            if not left or os.environ.get(FD) or not sys.stdin.isatty():
                 raise
             say(f"fieldnotes: {error.reason}")
         else:

@@ -23,6 +23,8 @@ from fieldnotes.storage.recovery_key import looks_like_one, read_recovery_key
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from cryptography.hazmat.primitives.kdf.argon2 import Argon2id
+
 KEY_BYTES = 32
 LEAST_CHARACTERS = 10
 _NONCE_BYTES, _SALT_BYTES = 12, 16
@@ -84,7 +86,11 @@ _FORMAT = "fieldnotes keys 1"
 
 
 def fit_passphrase(text: str) -> str:
-    """Give a new passphrase; RefusedInputError if it is too short to keep anybody out."""
+    """Give a new passphrase; RefusedInputError if it is too short to keep anybody out.
+
+    StoreError where the library that would use it is missing, before anything is begun.
+    """
+    _argon2id()
     if len(text.strip()) < LEAST_CHARACTERS:
         raise RefusedInputError(
             "passphrase", f"at least {LEAST_CHARACTERS} characters; four random words are good"
@@ -92,14 +98,19 @@ def fit_passphrase(text: str) -> str:
     return text
 
 
-def argon2id(secret: str, salt: bytes, cost: Cost) -> bytes:
-    """Give 32 bytes made of a secret, the same from any keyboard (NFKC)."""
+def _argon2id() -> type[Argon2id]:
     try:
         from cryptography.hazmat.primitives.kdf.argon2 import Argon2id  # noqa: PLC0415  (an extra)
     except ImportError as error:
-        raise StoreError("a locked store needs the extra 'seal': fieldnotes[seal]") from error
+        raise StoreError(
+            "a passphrase needs the extra 'seal': pip install 'fieldnotes[seal]'"
+        ) from error
+    return Argon2id
 
-    derive = Argon2id(
+
+def argon2id(secret: str, salt: bytes, cost: Cost) -> bytes:
+    """Give 32 bytes made of a secret, the same from any keyboard (NFKC)."""
+    derive = _argon2id()(
         salt=salt, length=KEY_BYTES, iterations=cost.passes, lanes=cost.lanes,
         memory_cost=cost.memory_kib,
     )  # fmt: skip
