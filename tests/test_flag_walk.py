@@ -154,3 +154,12 @@ def test_every_kind_of_flag_there_is_was_walked():
 def test_a_bandage_the_owner_changes_is_not_counted_as_unchanged():
     visit = seen(4, 4.0, care=wearing())
     assert "bandage_old" not in {f.flag for f in judged((visit,), 20).flags}
+
+
+def test_signs_of_a_wound_nobody_measured_are_flagged_all_the_same():
+    unmeasured = a_finding(length_mm=None, width_mm=None, infection_signs=("heat", "swelling"))
+    found = judged((a_visit(4, findings=(unmeasured,), care=wearing()),), 4)
+    assert found.course is None
+    assert [f.flag for f in found.flags] == ["infection"]
+    clean = a_finding(length_mm=None, width_mm=None)
+    assert judged((a_visit(30, findings=(clean,), care=wearing()),), 30).flags == ()

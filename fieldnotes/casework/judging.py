@@ -8,7 +8,7 @@ from fieldnotes.casework.views import WoundFile
 from fieldnotes.clinical.course import Course, Measured, Site
 from fieldnotes.clinical.flags import judge, settled_flags, standing_flags
 from fieldnotes.clinical.healing import follow
-from fieldnotes.clinical.measuring import Size, finding_size, given
+from fieldnotes.clinical.measuring import MOST_AREA_CM2, Size, finding_size, given
 from fieldnotes.clinical.signs import NO_SIGNS, Signs
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
@@ -85,6 +85,20 @@ def _course(
         return None, str(error)
 
 
+def _unmeasured(case: Case, label: str, site: Site, library: Library) -> Course | None:
+    """Give a course to judge the signs of a wound by that was seen, but has no size.
+
+    Its one size is larger than any wound's, so that no rule about small or growing ones holds.
+    """
+    found = case.findings(label)
+    if not found:
+        return None
+    at, finding = found[-1]
+    hurt = local_date(case.hurt_at(label), library.zone)
+    day = float((local_date(at, library.zone) - hurt).days)
+    return follow([Measured(day, given(MOST_AREA_CM2), finding.phase)], site, library.healing)
+
+
 def signs_of(case: Case, wound: Wound, age_days: int | None, today: dt.date, zone: str) -> Signs:
     """Give what was last seen of a wound and its horse, as the flag rules ask for it.
 
@@ -145,7 +159,8 @@ def wound_file(
     course, problem = _course(measured(case, wound.label, library.zone), site, library)
     signs = signs_of(case, wound, age_days, today, library.zone)
     under_care = case.status is Status.OPEN
-    flags = judge(course, library.healing, signs) if course and under_care else ()
+    judged = course or _unmeasured(case, wound.label, site, library)
+    flags = judge(judged, library.healing, signs) if judged and under_care else ()
     answers = [a.body for a in case.answers if a.body.wound == wound.label]
     return WoundFile(
         wound=wound,
