@@ -43,9 +43,10 @@ def header(file: CaseFile, today: dt.date, width: int) -> Content:
 
 
 def _horse(file: CaseFile, today: dt.date) -> list[str]:
+    """Give who it is; what treatment must heed stands before what a narrow line may cut."""
     horse = file.horse
-    words = [horse.name, horse.species.value if horse.species != "horse" else "", horse.breed]
-    words += [horse.sex.value if horse.sex != "unknown" else "", horse.colour]
+    words = [horse.name, horse.species.value if horse.species != "horse" else ""]
+    words += [horse.sex.value if horse.sex != "unknown" else ""]
     age = horse.age_days(today)
     if age is not None:
         words.append(
@@ -54,7 +55,7 @@ def _horse(file: CaseFile, today: dt.date) -> list[str]:
     weight = horse.weight()
     if weight is not None:
         words.append(f"{weight.kg:g} kg ({weight.method.value}, {weight.on.day} {weight.on:%b})")
-    words += horse.status_words()
+    words += [*horse.status_words(), horse.breed, horse.colour]
     return [w for w in words if w]
 
 
