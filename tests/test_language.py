@@ -18,6 +18,7 @@ from fieldnotes.knowledge.handout import load_handout
 from fieldnotes.knowledge.language import load_language
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.knowledge.rules import load_rules
+from fieldnotes.rendering.owner_text import Expected, owner_text
 from fieldnotes.storage.casebook import Casebook, create_store
 from fieldnotes.storage.outbox import Outbox
 from fieldnotes.storage.templates import shipped
@@ -112,6 +113,13 @@ def test_the_calendar_and_the_mail_are_in_it_too(desk):
         for m in desk.post.outbox()
     ]
     assert sorted(subjects) == ["Kalender von Bramble: Termine entfernt", "Nachsorge für Bramble"]
+
+
+def test_an_owner_is_told_in_it_when_the_vet_comes():
+    told = Expected("Hill", "01632 960001", "Farm", ("A", "B"), at(0, 9), at(0, 10))
+    text = owner_text(told, load_language("de"))
+    assert "am Montag 2. Juni zwischen" in text
+    assert "bei A und B: Farm. Wenn das nicht passt" in text
 
 
 def test_the_practices_language_holds_where_the_owner_has_none_and_no_grade_is_invented(desk):

@@ -192,7 +192,9 @@ def withdrawal(file: CaseFile, office: Office) -> Posted:
 
 def arrival(file: CaseFile, office: Office, text: str) -> Posted:
     """Give the message that tells a case's owner when to expect the vet."""
-    return _short_mail(file, office, f"{clean_line(file.practice.name)}: when we come", text)
+    practice = clean_line(file.practice.name)
+    subject = language_of(file, office).say("{practice}: when we come", practice=practice)
+    return _short_mail(file, office, subject, text)
 
 
 def _short_mail(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.casework.listing import owner_of
 from fieldnotes.domain.driving import Promise
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.knowledge.language import load_language
 from fieldnotes.rendering.owner_text import Expected, owner_text
 
 if TYPE_CHECKING:
@@ -56,14 +57,14 @@ def owner_texts(live: LiveDay, book: Roadbook, stop: str) -> tuple[OwnerText, ..
     for owner, (horses, cases) in _by_owner(due, book, live.date).items():
         promise = Promise(f"{live.date}/{stop}/{owner}", live.date, stop, owner, *window)
         person = book.register.owners.get(owner)
-        practice = book.practice
+        practice, tongue = book.practice, person.language if person else ""
         words = Expected(practice.name, practice.phone, due.name, horses, *window)
         found.append(
             OwnerText(
                 promise=promise,
                 name=person.name if person else "owner not known",
                 phone=person.phone if person else "",
-                text=owner_text(words),
+                text=owner_text(words, load_language(tongue or practice.language)),
                 told=told.get(owner),
                 case=next(iter(cases), ""),
             )

@@ -6,9 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.text import clean_line
+from fieldnotes.knowledge.language import ENGLISH
 
 if TYPE_CHECKING:
     import datetime as dt
+
+    from fieldnotes.knowledge.language import Language
 
 
 @dataclass(frozen=True)
@@ -23,13 +26,23 @@ class Expected:
     closes: dt.datetime
 
 
-def owner_text(told: Expected) -> str:
+TEXT = (
+    "{practice}: the vet expects to be at {place} to see {horses} on {day} "
+    "between {opens} and {closes}."
+)
+RING = " If that does not suit, please ring {phone}."
+
+
+def owner_text(told: Expected, language: Language = ENGLISH) -> str:
     """Give the text: practice, horses, day, window, number to ring."""
-    horses = " and ".join(clean_line(h) for h in told.horses)
-    day = f"{told.opens:%A} {told.opens.day} {told.opens:%B}"
-    place = clean_line(told.place)
-    ring = f" If that does not suit, please ring {told.phone}." if told.phone else ""
-    return (
-        f"{clean_line(told.practice)}: the vet expects to be at {place} to see {horses} on {day} "
-        f"between {told.opens:%H:%M} and {told.closes:%H:%M}.{ring}"
+    weekday = language.case_of("weekday", f"{told.opens:%A}")
+    text = language.say(
+        TEXT,
+        practice=clean_line(told.practice),
+        place=clean_line(told.place),
+        horses=language.say(" and ").join(clean_line(h) for h in told.horses),
+        day=f"{weekday} {language.day(told.opens)}",
+        opens=f"{told.opens:%H:%M}",
+        closes=f"{told.closes:%H:%M}",
     )
+    return text + (language.say(RING, phone=told.phone) if told.phone else "")
