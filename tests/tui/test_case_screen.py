@@ -212,11 +212,11 @@ def test_wounds_of_earlier_cases_of_the_horse_are_on_its_map_and_later_ones_are_
     later, earlier = desk.cases_of("brindley")
     assert {line.horse for line in (later, earlier)} == {"brindley"}
     assert desk.cases_of("nobody") == ()
-    mark = f"a{desk.case(earlier.ref).opened_at:%y}="
+    year = f"a: {desk.case(earlier.ref).opened_at:%Y}"
 
     async def script(keys):
         await keys.press("m")
-        assert mark in screen_text(app)
+        assert year in screen_text(app)
 
     on_case(app, later.ref, (80, 24), script)
     assert earlier_cases(desk, "brindley", earlier.injured_at) == ()
