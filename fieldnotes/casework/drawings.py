@@ -121,9 +121,9 @@ def pictures(
     maps = tuple(
         Picture(
             name=view.key,
-            svg=draw_svg(view, wounds=marks, width_px=MAP_WIDTH_PX),
+            svg=draw_svg(view, wounds=marks, width_px=MAP_WIDTH_PX, language=language),
             alt=_told(view, marks, file, language),
-            png=draw_png(view, PNG_WIDTH_PX, wounds=marks) if png else b"",
+            png=draw_png(view, PNG_WIDTH_PX, wounds=marks, language=language) if png else b"",
             called=language.say("Picture"),
         )
         for view, marks in marked_views(file)

@@ -1,18 +1,31 @@
 """The words beside a picture: which limb, from where, and which edge is which."""
 
+import io
+import xml.etree.ElementTree as ET
+from itertools import combinations
+
 import pytest
+from PIL import Image
+from shapely.geometry import Point, Polygon, box
+from shapely.ops import unary_union
 
 from fieldnotes.knowledge.bodymap import VIEW_KEYS, load_view, point_in
+from fieldnotes.knowledge.language import load_language
 from fieldnotes.rendering.bodymap.captions import caption, edges, heading
 from fieldnotes.rendering.bodymap.cells import draw_cells
 from fieldnotes.rendering.bodymap.grid import EMPTY
 from fieldnotes.rendering.bodymap.inset import Layout
+from fieldnotes.rendering.bodymap.letters import GLYPHS
 from fieldnotes.rendering.bodymap.palette import DARK, LIGHT, SIXTEEN, readable_on, slot_colour
+from fieldnotes.rendering.bodymap.plate import LETTER, letter_spots, plate_of
+from fieldnotes.rendering.bodymap.png import draw_png
 from fieldnotes.rendering.bodymap.scene import Scene, coat_grid, scene_grid, slot
+from fieldnotes.rendering.bodymap.svg import draw_svg
 from fieldnotes.rendering.bodymap.wounds import WoundMark
 
 CLOSE = [k for k in VIEW_KEYS if "." in k]
 ARROWS = ("<", ">")
+SVG = "{http://www.w3.org/2000/svg}"
 # The horse's own axes: x forward, y to its left, z up. Where one looks, and what is up, per aspect.
 LOOKS = {
     "dorsal": ((-1, 0, 0), (0, 0, 1)),
@@ -158,3 +171,60 @@ def test_the_letter_of_a_wound_cut_by_the_picture_stays_in_it():
         Scene(view, wounds=(mark,), camera=near.scene.camera), near.main_width, near.drawn_height
     )
     assert "b" in "".join(cell.char for cell in rows[-1] + rows[-2])
+
+
+@pytest.mark.parametrize(
+    "key", ["left", "front", "left.fore-palmar", "left.fore-sole", "head-right"]
+)
+def test_a_letter_on_paper_covers_neither_the_animal_nor_another_letter(key):
+    view = load_view(key)
+    plate = plate_of(view)
+    near = [i for i in view.region_ids if not view.is_far(i)]
+    marks = tuple(WoundMark(x, *point_in(view, near[0]), 20, 10) for x in "AB")
+    marks += (WoundMark("C", *point_in(view, near[-1]), 20, 10),)
+    discs = [Point(s).buffer(LETTER * plate.unit_cm) for s in letter_spots(plate, view, marks)]
+    body = unary_union([Polygon(s.ring).buffer(0) for s in view.shapes])
+    sheet = box(plate.left, plate.bottom, plate.right, plate.top).buffer(0.01)
+    assert all(d.intersection(body).area == 0 and sheet.contains(d) for d in discs)
+    assert all(a.disjoint(b) for a, b in combinations(discs, 2))
+
+
+def test_a_wound_on_paper_is_clipped_to_the_body_and_lets_the_frog_be_seen():
+    view = load_view("left.fore-sole")
+    mark = WoundMark("A", *point_in(view, "left.fore.foot.frog_central_third"), 50, 25)
+    drawn = ET.fromstring(draw_svg(view, wounds=(mark,)))  # noqa: S314
+    [wound] = [p for p in drawn.iter(f"{SVG}polygon") if p.get("clip-path")]
+    [clip] = drawn.iter(f"{SVG}clipPath")
+    assert wound.get("clip-path") == f"url(#{clip.get('id')})"
+    assert float(wound.get("fill-opacity")) < 0.5
+    picture = Image.open(io.BytesIO(draw_png(view, 300, wounds=(mark,)))).convert("RGB")
+    bare = Image.open(io.BytesIO(draw_png(view, 300))).convert("RGB")
+    plate = plate_of(view)
+    above = picture.height - round(300 * plate.high_cm / plate.wide_cm)
+    x = round((mark.x_cm - plate.left) / plate.wide_cm * 300)
+    y = round((plate.top - mark.y_cm) / plate.wide_cm * 300) + above // 4
+    shown, coat = picture.getpixel((x, y)), bare.getpixel((x, y))
+    assert shown not in (coat, LIGHT.open)
+
+
+@pytest.mark.parametrize("code", ["en", "de"])
+def test_the_owner_reads_on_paper_which_side_is_which_and_every_letter_has_its_dots(code):
+    language = load_language(code)
+    said = set()
+    for key in VIEW_KEYS:
+        plate = plate_of(load_view(key), language)
+        words = [w for w in (plate.above, *plate.between, *plate.under) if w]
+        texts = [t.text for t in ET.fromstring(draw_svg(load_view(key), language=language))  # noqa: S314
+                 .iter(f"{SVG}text")]  # fmt: skip
+        assert sorted(texts) == sorted(words)
+        said |= set("".join(words))
+    assert said <= set(GLYPHS)
+
+
+def test_the_toe_stands_above_the_sole_and_the_heel_below_it():
+    texts = {
+        t.text: float(t.get("y"))
+        for t in ET.fromstring(draw_svg(load_view("right.hind-sole"))).iter(f"{SVG}text")  # noqa: S314
+    }
+    _, bottom, _, top = load_view("right.hind-sole").bounds
+    assert texts["toe"] < -top < -bottom < texts["heel"]

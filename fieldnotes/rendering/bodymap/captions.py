@@ -44,12 +44,17 @@ class Edges(NamedTuple):
     bottom: str = ""
 
 
+def caption_parts(view: View) -> tuple[str, ...]:
+    """Name what a view shows, where that is a part of the horse, and from where it is seen."""
+    limb, _, aspect = view.id.rpartition("-")
+    if not view.is_close_up:
+        return ("head", _FROM[aspect]) if limb else (_FROM[aspect],)
+    return f"{view.side} {limb}{' foot' if aspect == 'sole' else ''}", _FROM[aspect]
+
+
 def caption(view: View) -> str:
     """Name what a view shows in a few words, such as "left fore, from the front"."""
-    first, _, aspect = view.id.rpartition("-")
-    if not view.is_close_up:
-        return f"head, {_FROM[aspect]}" if first else _FROM[aspect]
-    return f"{view.side} {first}{' foot' if aspect == 'sole' else ''}, {_FROM[aspect]}"
+    return ", ".join(caption_parts(view))
 
 
 def edges(view: View, *, lay: bool = False) -> Edges:

@@ -3,22 +3,30 @@
 from __future__ import annotations
 
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
+from fieldnotes.knowledge.language import ENGLISH
 from fieldnotes.rendering.bodymap.palette import (
     LIGHT,
     Palette,
     hex_colour,
     slot_colour,
 )
+from fieldnotes.rendering.bodymap.plate import LETTER, lead, letter_spots, plate_of
 from fieldnotes.rendering.bodymap.shades import coat_colours
 from fieldnotes.rendering.bodymap.wounds import alternative_text
 
 if TYPE_CHECKING:
     from fieldnotes.knowledge.bodymap import Detail, Shape, View
-    from fieldnotes.knowledge.polygons import Ring
+    from fieldnotes.knowledge.language import Language
+    from fieldnotes.knowledge.polygons import Point, Ring
     from fieldnotes.rendering.bodymap.palette import Colour
+    from fieldnotes.rendering.bodymap.plate import Plate
     from fieldnotes.rendering.bodymap.wounds import WoundMark
+
+# in units of the plate
+SIZE: Final = 5.0
+LINE: Final = 6.5
 
 
 def _points(ring: Ring) -> str:
@@ -50,23 +58,53 @@ def _detail(detail: Detail, palette: Palette) -> str:
     )
 
 
-def _wound(mark: WoundMark, unit: float, palette: Palette) -> str:
-    """Draw the wound to scale and its label beside it, on a white disc with a leading line."""
+def _wound(mark: WoundMark, spot: Point, unit: float, palette: Palette, clip: str) -> str:
+    """Draw the wound to scale, what lies beneath shining through, and its letter off the body."""
     colour = hex_colour(slot_colour(mark.shade, palette))
     gone = mark.faint
     fill = "none" if gone else colour
     dash = f' stroke-dasharray="{unit:.3g}"' if gone else ""
-    x, y = mark.x_cm + 5 * unit, -mark.y_cm - 5 * unit
+    (ax, ay), (x, y) = lead(mark, spot)
     return (
-        f'<line x1="{mark.x_cm:.4g}" y1="{-mark.y_cm:.4g}" x2="{x:.4g}" y2="{y:.4g}"'
+        f'<polygon points="{_points(mark.ring)}" fill="{fill}" fill-opacity="0.4"'
+        f' stroke="{colour}" class="edge" clip-path="url(#{clip})"{dash}/>'
+        f'<line x1="{ax:.4g}" y1="{-ay:.4g}" x2="{x:.4g}" y2="{-y:.4g}"'
         f' stroke="{colour}" class="edge"/>'
-        f'<polygon points="{_points(mark.ring)}" fill="{fill}" stroke="{colour}"'
-        f' class="edge"{dash}/>'
-        f'<circle cx="{x:.4g}" cy="{y:.4g}" r="{2.6 * unit:.3g}" fill="#ffffff"'
+        f'<circle cx="{x:.4g}" cy="{-y:.4g}" r="{LETTER * unit:.3g}" fill="#ffffff"'
         f' stroke="{colour}" class="edge"/>'
-        f'<text x="{x:.4g}" y="{y + 1.2 * unit:.4g}" font-size="{3.4 * unit:.3g}"'
+        f'<text x="{x:.4g}" y="{-y + 1.5 * unit:.4g}" font-size="{4.2 * unit:.3g}"'
         f' text-anchor="middle" fill="{colour}">{escape(mark.sign)}</text>'
     )
+
+
+def _body(view: View, clip: str) -> str:
+    """Give what a wound is clipped by: no wound reaches into the air."""
+    rings = (view.outline, *view.far_outlines)
+    pieces = "".join(f'<polygon points="{_points(ring)}"/>' for ring in rings)
+    return f'<clipPath id="{clip}">{pieces}</clipPath>'
+
+
+def _words(plate: Plate, palette: Palette) -> list[str]:
+    """Write which edge is which and the caption below the drawing, the toe above it."""
+    unit, middle = plate.unit_cm, (plate.left + plate.right) / 2
+    edge = unit * 2
+    line = -plate.bottom + SIZE * unit
+    placed = [
+        (plate.left + edge, line, "start", plate.between[0]),
+        (middle, line, "middle", plate.between[1]),
+        (plate.right - edge, line, "end", plate.between[2]),
+        (middle, -plate.top - unit, "middle", plate.above),
+    ]
+    first = line + any(plate.between) * LINE * unit
+    placed += [
+        (middle, first + n * LINE * unit, "middle", text) for n, text in enumerate(plate.under)
+    ]
+    return [
+        f'<text x="{x:.5g}" y="{y:.5g}" font-size="{SIZE * unit:.3g}" text-anchor="{anchor}"'
+        f' fill="{hex_colour(palette.quiet)}">{escape(text)}</text>'
+        for x, y, anchor, text in placed
+        if text
+    ]
 
 
 def draw_svg(
@@ -77,43 +115,41 @@ def draw_svg(
     palette: Palette = LIGHT,
     caption: str = "",
     width_px: int = 640,
+    language: Language = ENGLISH,
 ) -> str:
-    """Draw a view as one SVG document; the alternative text is its title."""
-    left, bottom, right, top = view.bounds
-    unit = max(right - left, top - bottom) / 100
-    pad, foot = 3 * unit, (6 * unit if caption else 0)
-    wide, high = right - left + 2 * pad, top - bottom + 2 * pad + foot
+    """Draw a view as one SVG document, its words as an owner reads them; its title describes it."""
+    plate = plate_of(view, language, caption)
+    unit, pad = plate.unit_cm, LINE * plate.unit_cm if plate.above else 0
+    wide, high = plate.wide_cm, plate.high_cm + pad + (plate.rows_below * LINE + 1) * unit
+    name = f"map-{view.key.replace('.', '-')}"  # several pictures may share one page
+    box = f"{plate.left:.5g} {-plate.top - pad:.5g} {wide:.5g} {high:.5g}"
     head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{width_px}"'
-        f' height="{round(width_px * high / wide)}"'
-        f' viewBox="{left - pad:.5g} {-top - pad:.5g} {wide:.5g} {high:.5g}"'
-        ' font-family="sans-serif">'
+        f'<svg xmlns="http://www.w3.org/2000/svg" role="img" class="{name}" width="{width_px}"'
+        f' height="{round(width_px * high / wide)}" viewBox="{box}" font-family="sans-serif">'
     )
     style = (
-        f"<style>.seam{{stroke-width:{unit / 8:.3g}}}.edge{{stroke-width:{unit / 4:.3g};"
+        f"<style>.{name} .seam{{stroke-width:{unit / 8:.3g}}}"
+        f".{name} .edge{{stroke-width:{unit / 4:.3g};"
         "stroke-linejoin:round}</style>"
     )
     ground = (
-        f'<rect x="{left - pad:.5g}" y="{-top - pad:.5g}" width="{wide:.5g}"'
+        f'<rect x="{plate.left:.5g}" y="{-plate.top - pad:.5g}" width="{wide:.5g}"'
         f' height="{high:.5g}" fill="{hex_colour(palette.ground)}"/>'
     )
     coats = tuple(zip(view.shapes, coat_colours(view.key, palette), strict=True))
+    spots = letter_spots(plate, view, wounds)
     parts = [
         head,
         f"<title>{escape(alternative_text(view, wounds, selected))}</title>",
         style,
+        _body(view, name),
         ground,
         *(_shape(s, c, selected, palette) for s, c in coats if s.far),
         *(_outline(r, palette) for r in view.far_outlines),
         *(_shape(s, c, selected, palette) for s, c in coats if not s.far),
         _outline(view.outline, palette),
         *(_detail(d, palette) for d in view.details),
-        *(_wound(m, unit, palette) for m in wounds),
+        *(_wound(m, at, unit, palette, name) for m, at in zip(wounds, spots, strict=True)),
+        *_words(plate, palette),
     ]
-    if caption:
-        parts.append(
-            f'<text x="{(left + right) / 2:.5g}" y="{-bottom + pad + 3 * unit:.5g}"'
-            f' font-size="{4 * unit:.3g}" text-anchor="middle"'
-            f' fill="{hex_colour(palette.ink)}">{escape(caption)}</text>'
-        )
     return "\n".join([*parts, "</svg>\n"])
