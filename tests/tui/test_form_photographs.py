@@ -11,11 +11,13 @@ from keys import Keys
 from shots import screen_text
 
 from fieldnotes.casework.album import Shot
+from fieldnotes.casework.rulebook import RuleBook
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.pictures import Photograph
 from fieldnotes.domain.wounds import Measuring
 from fieldnotes.tui.fields.pictures import named, parts, pictures_field
 from fieldnotes.tui.fields.sizes import SizeField, edge_answer
+from fieldnotes.tui.forms.first_visit import FirstVisit
 from fieldnotes.tui.forms.recheck import Recheck
 from fieldnotes.tui.screens.trace_file import TraceFileScreen
 from fieldnotes.tui.widgets.picture import PictureView
@@ -140,3 +142,36 @@ def test_a_wound_is_measured_on_a_picture_from_the_page_of_a_recheck(app, folder
     assert found.area_cm2 == pytest.approx(TRUE_CM2, rel=0.03)
     assert len(found.outline_cm) == 24
     assert [p.picture.wound for p in app.desk.album.list(ref)] == ["A"]
+
+
+def test_a_wound_some_days_old_is_asked_for_what_a_fresh_one_cannot_have(desk_and_drafts):
+    form = FirstVisit(desk_and_drafts[0])
+
+    def asked(injured):
+        pane = next(p for p in form.panes({"injured_at": injured}) if p.id == "wound-A")
+        assert len(pane.fields) <= 15
+        return {f.key.removeprefix("findings.A.") for f in pane.fields}
+
+    late = {"phase", "tract", "undermined_mm", "epithelial_rim", "granulation_grade"}
+    assert late <= asked("6d")
+    assert not late & asked("4h")
+    first = form.panes({"injured_at": "8h"})[0].fields
+    injured = next(f for f in first if f.key == "injured_at")
+    assert injured.echo("8h").startswith("8 h ago, class 2; ")
+    assert injured.echo("8h").endswith("; significant contamination")
+
+
+def test_two_sides_are_read_as_the_practice_does_unless_the_wound_was_read_otherwise(
+    desk_and_drafts,
+):
+    desk = desk_and_drafts[0]
+
+    def size_of(form):
+        panes = {p.id: p for p in form.panes({"injured_at": "4h"})}
+        return panes["wound-A"].fields[1 if isinstance(form, FirstVisit) else 0]
+
+    assert size_of(FirstVisit(desk)).echo("8x3").startswith("18.8 cm2 (ellipse)")
+    RuleBook(desk).settle("measuring", "rectangle", "our custom")
+    assert size_of(FirstVisit(desk)).echo("8x3").startswith("24.0 cm2 (rectangle)")
+    assert size_of(FirstVisit(desk)).echo("8x3 oval").startswith("18.8 cm2 (ellipse)")
+    assert size_of(Recheck(desk, "k7m2q")).echo("8x3").startswith("18.8 cm2 (ellipse)")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.checks import CLOCK_SLACK
-from fieldnotes.clinical.wound_age import age_words, hours_between
+from fieldnotes.clinical.wound_age import age_class, hours_between
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.tui.fields.field import Field
 
@@ -129,11 +129,12 @@ class InjuredField(MomentField):
 
     def echo(self, text: str) -> str:
         """Give the moment, how long ago, and the class."""
-        said = super().echo(text)
-        if not said:
-            return said
-        hours = max(hours_between(self.read(text), self.now), 0.0)
-        return f"{said}; {age_words(hours, self.ages)}"
+        if not super().echo(text):
+            return ""
+        moment = self.read(text)
+        found = age_class(max(hours_between(moment, self.now), 0.0), self.ages)
+        since = f"{ago(moment, self.now)}, class {found.number}"
+        return f"{since}; {moment:%a %d %b %H:%M}; {found.means}"
 
 
 @dataclass(frozen=True, kw_only=True)
