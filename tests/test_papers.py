@@ -2,12 +2,15 @@ from __future__ import annotations
 
 from email import message_from_bytes, policy
 
+import mistune
 import pytest
 
 from fieldnotes.casework.desk import Casework
+from fieldnotes.casework.letters import KINDS
 from fieldnotes.domain.entries import Death, Note
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.treatment import DeviceKind
+from fieldnotes.rendering.markdown import html_body
 from fieldnotes.storage.casebook import Casebook, create_store
 from fieldnotes.storage.outbox import Outbox
 from fieldnotes.storage.templates import export_shipped
@@ -15,6 +18,7 @@ from tests.builders import a_care, a_device, a_drug_dispensed, a_drug_given, an_
 from tests.desks import Clock, first_visit, known
 from tests.fakes import RecordsInMemory
 from tests.rendering.test_pdf import LAYERS
+from tests.rendering.test_second_opinion import structure
 
 
 @pytest.fixture
@@ -165,3 +169,15 @@ def test_the_practices_own_templates_and_blocks_are_used_and_an_error_is_named_w
     line = len(text.splitlines()) + 2
     assert any(f"at line {line}" in fault for fault in desk.post.faults())
     assert export_shipped(tmp_path / "s") == ("handout.md.j2",)  # never over the practice's own
+
+
+def test_another_commonmark_library_renders_every_paper_with_the_same_structure():
+    desk = known(Casework(RecordsInMemory(), Clock(at(0, 12))))
+    splint = a_care(placed=(a_device(DeviceKind.SPLINT),))
+    left = a_drug_dispensed("phenylbutazone", amount=1.2)
+    visit = first_visit(care=(splint,), dispensed=(left,), instructions="*Keep* | it <b>dry</b>")
+    ref = desk.open_case(an_opening(), visit).ref
+    papers = [desk.post.paper(ref, kind, "markdown").decode() for kind in KINDS]
+    for markdown in (*papers, desk.post.day_sheet("markdown", day(1)).decode()):
+        theirs = str(mistune.create_markdown(plugins=["table"])(markdown))
+        assert structure(theirs) == structure(html_body(markdown, {})), markdown[:40]

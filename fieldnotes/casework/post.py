@@ -6,12 +6,13 @@ waiting mail should not pay for them.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.entries import PracticeSet
-from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.errors import RefusedInputError, StoreError, UnknownNameError
 from fieldnotes.domain.paperwork import HandoutQueued, HandoutWording
 
 if TYPE_CHECKING:
@@ -146,15 +147,20 @@ class Post:
             mail.message_id, mail.to, mail.sha256, mail.subject, mail.tasks, mail.withdrawn, paper
         )
         saved = self._desk.record(ref, said)
-        queue.commit(kept.id)
+        with suppress(StoreError):  # it is recorded: the next look at the outbox commits it
+            queue.commit(kept.id)
         return saved
 
     def _finish(self, queue: MailQueue) -> None:
-        """Commit what the record says was queued and a crash kept from the outbox."""
+        """Commit what the record says was queued and a crash or a full disk kept from the outbox.
+
+        What cannot be committed now is left for the next look.
+        """
         for mail in queue.prepared():
-            if any(h.body.message_id == mail.message_id
-                   for h in self._desk.case(mail.case).handouts):  # fmt: skip
-                queue.commit(mail.id)
+            with suppress(StoreError, UnknownNameError):
+                known = {h.body.message_id for h in self._desk.case(mail.case).handouts}
+                if mail.message_id in known:
+                    queue.commit(mail.id)
 
     def queue_handout(self, ref: str) -> Saved:
         """Put the handout's message in the outbox and say so in the record."""
