@@ -1,1 +1,6 @@
-"""Puts this folder on the path, so that every room's tests share `builders` and `fakes`."""
+"""Shared by all tests: no property fails because the machine was busy."""
+
+from hypothesis import settings
+
+settings.register_profile("unhurried", deadline=None)
+settings.load_profile("unhurried")
