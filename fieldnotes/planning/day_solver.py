@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from fieldnotes.planning.day import DayPlan, DayProblem, Sequence
+from fieldnotes.planning.day import EPS, DayPlan, DayProblem, Sequence
 from fieldnotes.planning.day_bounds import day_bounds
 from fieldnotes.planning.day_labels import DaySearch, sequence_of
 from fieldnotes.planning.day_library import library_plan
@@ -22,9 +22,9 @@ if TYPE_CHECKING:
 _STAGES = ((12, 0), (40, 60), (300, 120))
 _LAST_TICKS = 180
 _GUESS = 1.25  # of the assignment bound: what a day may cost of which no plan is known yet
-_WITHOUT_LIBRARY, _WITH_LIBRARY = 1_500, 100
+_LONG_BEAM = 1_500  # a second or two; most choices among up to 18 stops are proven within it
 MOST_CHOSEN_FROM = 13
-"""Stops of a day among which the best choice is proven; beyond it a plan is only the best found."""
+"""Stops of a day among which the best choice is always proven; beyond it where that is quick."""
 FULL_BEAM = 150_000  # labels per number of stops served: some hundred megabytes at most
 
 
@@ -33,14 +33,25 @@ def plan_day(problem: DayProblem, beam: int = FULL_BEAM) -> DayPlan | None:
 
     `optimal` is honest: False as soon as one layer of the last search was thinned to `beam`.
     """
+    return better_plan(problem, beam)[0]
+
+
+def better_plan(
+    problem: DayProblem, beam: int, known: float = math.inf
+) -> tuple[DayPlan | None, bool]:
+    """Give (a plan that costs less than `known` or None, whether it is proven that none is better).
+
+    What is known to be possible at some cost bounds the search from its beginning.
+    """
     bounds = day_bounds(problem)
     if not bounds.possible:
-        return None
+        return None, True
     if no_window_binds(problem, bounds):
         order = cheapest_order(problem, bounds)
-        return None if order is None else _plan(problem, Sequence(order), optimal=True)
+        plan = None if order is None else _plan(problem, Sequence(order), optimal=True)
+        return (plan if plan is not None and plan.cost < known - EPS else None), True
     best: Label | None = None
-    cost, cut = math.inf, True
+    cost, cut = known, True
     walks: DayWalks | None = None
     last = (beam, _LAST_TICKS if beam > _STAGES[-1][0] else _STAGES[1][1])
     for width, ticks in (*(s for s in _STAGES if s[0] < beam), last):
@@ -52,30 +63,22 @@ def plan_day(problem: DayProblem, beam: int = FULL_BEAM) -> DayPlan | None:
         cut = search.cut
         if not cut:
             break
-    return None if best is None else _plan(problem, sequence_of(best), optimal=not cut, cost=cost)
+    if best is None:
+        return None, not cut
+    return _plan(problem, sequence_of(best), optimal=not cut, cost=cost), not cut
 
 
 def plan_long_day(problem: DayProblem) -> DayPlan | None:
-    """Give a good plan of a day with more stops than can be chosen from with proof in a second.
+    """Give a good plan of a day with more stops than can surely be chosen from with proof.
 
-    The better of a thinned search of ours and the routing library's, where that is installed.
+    Our own if a search kept short proves it; else the better of it and the routing library's,
+    where that is installed.
     """
-    if all(problem.penalty(j) is None for j in range(1, problem.size)):
-        return better_of(plan_day(problem, FULL_BEAM), problem)
-    theirs = library_plan(problem)
-    ours = plan_day(problem, _WITHOUT_LIBRARY if theirs is None else _WITH_LIBRARY)
-    return _cheaper(ours, theirs)
-
-
-def better_of(ours: DayPlan | None, problem: DayProblem) -> DayPlan | None:
-    """Give the better of our plan and the library's, ours if it is proven."""
+    chosen = any(problem.penalty(j) is not None for j in range(1, problem.size))
+    ours = plan_day(problem, _LONG_BEAM if chosen else FULL_BEAM)
     if ours is not None and ours.optimal:
         return ours
-    return _cheaper(ours, library_plan(problem))
-
-
-def _cheaper(ours: DayPlan | None, theirs: DayPlan | None) -> DayPlan | None:
-    plans = [plan for plan in (ours, theirs) if plan is not None]
+    plans = [plan for plan in (ours, library_plan(problem)) if plan is not None]
     return min(plans, key=lambda plan: plan.cost, default=None)
 
 

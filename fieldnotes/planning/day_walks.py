@@ -24,7 +24,8 @@ _NEAR = 0.995  # of the cost of a plan: a bound as near to it cuts as well as an
 _PATIENCE = 3  # rounds without a better bound before the step is halved
 
 _Move = tuple[int, int, float]  # next stop, its state, cost of going there
-_Leg = tuple[int, float, int, int, float]  # stop, last tick to go, ticks, first tick left, drive
+# Stop, last tick to go there, ticks it takes, first tick it is left, drive, price of a tick late.
+_Leg = tuple[int, float, int, int, float, float]
 
 
 class DayWalks:
@@ -91,32 +92,35 @@ class DayWalks:
         return self._width > self.p.size and state % self._width < self.p.size
 
     def _legs_from(self, here: int) -> Iterator[_Leg]:
-        """Give the drives to stops with one hard window, in whole ticks.
+        """Give the drives to stops with one window, in whole ticks.
 
         Adding whole ticks to a moment rounded down to one gives the same as rounding afterwards.
         """
         p = self.p
         for stop in range(1, p.size):
             (_, closes), *others = p.windows[stop]
-            if self._arcs[here][stop] and not others and p.late_cost is None:
+            if self._arcs[here][stop] and not others:
                 drive, serve = p.travel[here][stop], p.service[stop]
                 until = (closes - drive - p.start) / self.tick + EPS
                 least = self._tick(self._soonest[stop] + serve)
-                yield stop, until, int((drive + serve) / self.tick + EPS), least, drive
+                late = math.inf if p.late_cost is None else p.late_cost[stop] * self.tick
+                yield stop, until, int((drive + serve) / self.tick + EPS), least, drive, late
 
     def _moves_from(self, state: int) -> list[_Move]:
         tick, here = state // self._width, state % self.p.size
         if self._to_rest(state) or len(self._legs[here]) < sum(self._arcs[here][1:]):
             return self._any_moves_from(state)
         width, layer, found = self._width, self._width - self.p.size, []
-        for stop, until, step, least, drive in self._legs[here]:
-            if tick <= until:
+        for stop, until, step, least, drive, late in self._legs[here]:
+            if tick <= until or late < math.inf:
                 then = tick + step
                 if then < least:  # noqa: PLR1730  (max() would cost a third more time here)
                     then = least
                 if then <= self.ticks:
                     # By finish the cost is to the tick, from which the rest of the walk counts.
                     cost = (then - tick) * self.tick if self._by_finish else drive
+                    if tick > until:
+                        cost += (tick - until) * late
                     found.append((stop, then * width + layer + stop, cost))
         return found
 

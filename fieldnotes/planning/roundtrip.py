@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import RefusedInputError
-from fieldnotes.planning.day import EPS, DayPlan, DayProblem, Pause
-from fieldnotes.planning.day_solver import MOST_CHOSEN_FROM, plan_day, plan_long_day
+from fieldnotes.planning.day import DayPlan, DayProblem, Pause
+from fieldnotes.planning.day_solver import MOST_CHOSEN_FROM, better_plan, plan_day, plan_long_day
 from fieldnotes.planning.route_clock import RouteClock, route_clock, told
 from fieldnotes.planning.route_cure import said
 
@@ -24,7 +24,7 @@ FIXED_COST = 200.0
 OVERTIME_COST = 30.0
 NO_BREAK = "no break fits"
 _QUICK_BEAM = 100
-_LONG_BEAM = 300
+_LONG_BEAM = 1_500
 _SOFT_BEAM = 20_000  # a day with lateness is bounded less, so its search is kept shorter
 
 
@@ -83,12 +83,15 @@ def _least_harm(
     if plan is not None and not plan.skipped:
         return p, plan, missed
     beam = _LONG_BEAM if p.size - 1 > MOST_CHOSEN_FROM else _SOFT_BEAM
-    soft, relaxed, words = _softly(softened(day, p), _QUICK_BEAM if quick else beam)
+    beam = _QUICK_BEAM if quick else beam
+    soft = softened(day, p)
     if plan is None:
+        soft, relaxed, words = _softly(soft, beam)
         return soft, relaxed, (*missed, *words, said(day, p))
-    if relaxed.cost >= plan.cost - EPS:  # leaving something out harms least
-        return p, replace(plan, optimal=relaxed.optimal), missed
-    return soft, relaxed, (*missed, *words)
+    late, proven = better_plan(soft, beam, plan.cost)
+    if late is None:  # leaving something out harms least
+        return p, replace(plan, optimal=proven), missed
+    return soft, late, missed
 
 
 def _softly(soft: DayProblem, beam: int) -> tuple[DayProblem, DayPlan, tuple[str, ...]]:
