@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 Matrix = list[list[float]]
 # Prices of time tried, cost per unit: the best bound is flat around its top.
-_RATES = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 3.0, 5.0)
+_RATES = (0.1, 0.2, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0, 3.0, 5.0, 8.0, 13.0, 20.0)
 
 
 @dataclass(frozen=True)
@@ -166,10 +166,11 @@ def day_bounds(p: DayProblem) -> Bounds:
     plain = _priced(p, arcs, 0.0)
     possible = _worth(p, plain) < _never(p) - EPS
     ways = tuple(tuple(row) for row in _shortest(p, arcs))
-    scarce = p.overtime_cost is None and p.end < math.inf
+    most = math.inf if p.overtime_cost is None else p.overtime_cost  # what time over costs at most
+    rates = [rate for rate in _RATES if rate <= most] if p.end < math.inf else []
     prices = [plain]
-    if possible and scarce and any(p.penalty(j) is not None for j in range(1, p.size)):
-        best = max((_priced(p, arcs, rate) for rate in _RATES), key=lambda q: _worth(p, q))
+    if possible and rates and any(p.penalty(j) is not None for j in range(1, p.size)):
+        best = max((_priced(p, arcs, rate) for rate in rates), key=lambda q: _worth(p, q))
         if _worth(p, best) > _worth(p, plain):
             prices.append(best)
     return Bounds(arcs, ways, tuple(prices), possible)

@@ -111,7 +111,7 @@ class DaySearch:
         """Give the cost to come at the root; penalties are already in the cost of a label."""
         for price, resting in zip(self._prices, self._pause_costs, strict=True):
             rest = sum(price.out) + sum(price.into) - sum(self._penalty)
-            spare = price.per_time * self._end if price.per_time else 0.0
+            spare = price.per_time * self.p.end if price.per_time else 0.0
             yield rest - spare + resting
 
     def _step(self, layer: _Layer) -> _Layer:

@@ -91,8 +91,8 @@ def _walks(
     walks = before if before and before.ticks == ticks else DayWalks(p, bounds, ticks)
     if not walks.usable:
         return before
-    plain = bounds.prices[0]
-    begin = [a + b for a, b in zip(plain.out, plain.into, strict=True)]
+    sharpest = bounds.prices[-1]
+    begin = [a + b for a, b in zip(sharpest.out, sharpest.into, strict=True)]
     target = known if known < math.inf else _GUESS * sum(begin)
     walks.sharpen(before.prices if before else begin, target)
     return walks
