@@ -9,7 +9,7 @@ from fieldnotes.planning.day import EPS, DayPlan, DayProblem, Sequence
 from fieldnotes.planning.day_bounds import day_bounds
 from fieldnotes.planning.day_labels import DaySearch, sequence_of
 from fieldnotes.planning.day_library import library_plan
-from fieldnotes.planning.day_subsets import cheapest_order, no_window_binds
+from fieldnotes.planning.day_subsets import MOST_STOPS, QUICK_STOPS, cheapest_order, no_window_binds
 from fieldnotes.planning.day_times import timetable
 from fieldnotes.planning.day_walks import DayWalks
 
@@ -46,7 +46,7 @@ def better_plan(
     bounds = day_bounds(problem)
     if not bounds.possible:
         return None, True
-    if no_window_binds(problem, bounds):
+    if no_window_binds(problem, bounds, MOST_STOPS if beam >= _LONG_BEAM else QUICK_STOPS):
         order = cheapest_order(problem, bounds)
         plan = None if order is None else _plan(problem, Sequence(order), optimal=True)
         return (plan if plan is not None and plan.cost < known - EPS else None), True
@@ -54,7 +54,7 @@ def better_plan(
     cost, cut = known, True
     walks: DayWalks | None = None
     last = (beam, _LAST_TICKS if beam > _STAGES[-1][0] else _STAGES[1][1])
-    for width, ticks in (*(s for s in _STAGES if s[0] < beam), last):
+    for width, ticks in (*(s for s in _STAGES if 3 * s[0] < beam), last):
         walks = _walks(problem, bounds, walks, ticks, cost)
         search = DaySearch(problem, bounds, cost, walks)
         search.run(width)

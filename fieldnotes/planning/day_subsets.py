@@ -15,13 +15,13 @@ if TYPE_CHECKING:
     from fieldnotes.planning.day import DayProblem
     from fieldnotes.planning.day_bounds import Bounds
 
-_MOST_STOPS = 13  # twice the time for every one more
+QUICK_STOPS, MOST_STOPS = 13, 15  # a tenth of a second, half a second: twice for every one more
 _Ends = list[list[tuple[int, float]]]  # by set of stops as bits: (last stop, least driving)
 
 
-def no_window_binds(p: DayProblem, bounds: Bounds) -> bool:
+def no_window_binds(p: DayProblem, bounds: Bounds, most: int = MOST_STOPS) -> bool:
     """Tell whether this way of planning holds: no break, no wait, no closing time but the end."""
-    if p.size - 1 > _MOST_STOPS or p.pause is not None or p.overtime_cost is not None:
+    if p.size - 1 > most or p.pause is not None or p.overtime_cost is not None:
         return False
     latest = min(p.end, p.start + sum(p.service) + sum(max(row) for row in p.travel))
     return all(

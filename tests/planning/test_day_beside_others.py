@@ -13,7 +13,7 @@ from fieldnotes.planning.day_solver import plan_day
 from tests.benchmarks.day_solver import full_day, rural_day
 
 pytestmark = pytest.mark.long
-CAP_S = 120.0
+CAP_S = 60.0
 SCALE = 10  # the days' figures are whole tenths of a minute, so whole numbers lose nothing
 
 
@@ -107,8 +107,8 @@ def seconds(solve):
 @pytest.mark.parametrize(
     ("name", "days", "least_ratio"),
     [
-        ("20 stops, all served", [full_day(seed) for seed in range(40)], 2),
-        ("5-12 stops with every feature", [rural_day(s, 5 + s % 8) for s in range(200)], 3),
+        ("20 stops, all served", [full_day(seed) for seed in range(40)], 2.5),
+        ("5-12 stops with every feature", [rural_day(s, 5 + s % 8) for s in range(48)], 3),
     ],
     ids=["full", "rural"],
 )
@@ -126,7 +126,7 @@ def test_a_constraint_model_proves_the_same_plan_and_takes_longer(name, days, le
     for who, took in (("ours", ours), ("the constraint model", theirs)):
         p95 = sorted(took)[int(0.95 * len(took))]
         print(f"{name}, {who}: median {median(took):.3f} s, p95 {p95:.2f} s, all {sum(took):.1f} s")
-    assert median(theirs) > least_ratio * median(ours)
+    assert sum(theirs) > least_ratio * sum(ours)
 
 
 def test_up_to_twenty_stops_the_library_is_never_better():
