@@ -17,7 +17,7 @@ from fieldnotes.knowledge.vitals import load_vitals
 
 DATA = files("fieldnotes.knowledge").joinpath("data")
 NAMES = sorted(p.name for p in DATA.iterdir() if p.name.endswith((".toml", ".json")))
-WORDS_ONLY = {"syllables.toml"}  # spellings of English words: no facts about a horse
+WORDS_ONLY = {"syllables.toml", "language_de.toml"}  # spellings and translations: no facts
 UNITS = ("_ml", "_kg", "_h", "_days", "_cm", "_mm", "_c", "_per_min", "_percent", "_min", "_s")
 
 
