@@ -132,7 +132,7 @@ def _open_app(args: argparse.Namespace) -> int:
 
 
 def _version() -> int:
-    from fieldnotes.storage.entry import SCHEMA  # noqa: PLC0415
+    from fieldnotes.storage.place import SCHEMA  # noqa: PLC0415
 
     sys.stdout.write(f"fieldnotes {__version__} (schema {SCHEMA})\n")
     return 0

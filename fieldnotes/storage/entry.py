@@ -11,12 +11,13 @@ import msgspec
 
 from fieldnotes.domain.entries import KIND_OF, KINDS, Body, Entry
 from fieldnotes.domain.errors import StoreError
+from fieldnotes.storage import place
 from fieldnotes.storage.strict_json import dumps, loads
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-SCHEMA = 1
+SCHEMA = place.SCHEMA
 UPGRADES: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
 """From the schema named to the next, on reading; files are never rewritten."""
 

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from pathlib import Path
 
+SCHEMA = 1
+"""Of the entries this program writes."""
 CARD = "store.json"
 KEYS = "keys.json"
 KEYS_COPY = "keys.copy.json"

@@ -1,7 +1,9 @@
 """First paint of the app beside the bare baseline, in one run: `python first_paint.py STORE [N]`.
 
-A real pseudo-terminal is opened; the clock stops when the marker text has arrived. Prints both
-medians and their ratio (target: at most 1.3).
+A real pseudo-terminal is opened; the clocks stop when the marker text has arrived: the wall's, and
+that of the processor, which a busy machine does not spoil. Prints the medians and their ratios
+(target: at most 1.3). The first start of ours is left to paint in full, so that the picture of the
+first screen is kept, as after any use.
 """
 
 from __future__ import annotations
@@ -20,10 +22,17 @@ from termios import TIOCSWINSZ
 
 HERE = Path(__file__).parent
 DEADLINE_S = 20.0
+QUIET_S = 4.0  # no more drawn for so long: the first screen is whole
 
 
-def paint_s(command: list[str], marker: bytes) -> float:
-    """Give the seconds from start until the marker was drawn."""
+def processor_s(process: int) -> float:
+    """Give the processor time a process has used, all its threads."""
+    tasks = Path(f"/proc/{process}/task").iterdir()
+    return sum(int((task / "schedstat").read_text().split()[0]) for task in tasks) / 1e9
+
+
+def paint_s(command: list[str], marker: bytes, then_s: float = 0) -> tuple[float, float]:
+    """Give the seconds from start until the marker was drawn, by the wall and the processor."""
     started = time.perf_counter()
     child, terminal = pty.fork()
     if child == 0:
@@ -37,9 +46,12 @@ def paint_s(command: list[str], marker: bytes) -> float:
                 sys.exit(f"{command}: nothing painted in {DEADLINE_S:g} s")
             if select.select([terminal], [], [], 0.5)[0]:
                 seen += os.read(terminal, 65536)
-        return time.perf_counter() - started
+        times = time.perf_counter() - started, processor_s(child)
+        while then_s and select.select([terminal], [], [], then_s)[0]:
+            os.read(terminal, 65536)
+        return times
     finally:
-        os.kill(child, signal.SIGTERM)
+        os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
         os.close(terminal)
 
@@ -48,14 +60,17 @@ def main(store: str, rounds: int) -> None:
     """Measure both in turns and print the ratio."""
     ours = [sys.executable, "-m", "fieldnotes", "--data", store]
     bare = [sys.executable, str(HERE / "baseline.py")]
-    times: dict[str, list[float]] = {"fieldnotes": [], "baseline": []}
+    times: dict[str, list[tuple[float, float]]] = {"fieldnotes": [], "baseline": []}
+    paint_s(ours, b"Today", QUIET_S)
     for _ in range(rounds + 1):
         times["baseline"].append(paint_s(bare, b"cell 5"))
         times["fieldnotes"].append(paint_s(ours, b"Today"))
-    medians = {name: statistics.median(values[1:]) for name, values in times.items()}
-    for name, value in medians.items():
-        sys.stdout.write(f"{name:<10} {value * 1000:6.0f} ms\n")
-    sys.stdout.write(f"ratio      {medians['fieldnotes'] / medians['baseline']:.2f} (target 1.3)\n")
+    for at, clock in enumerate(("wall", "processor")):
+        ours_s, bare_s = (statistics.median(t[at] for t in v[1:]) for v in times.values())
+        sys.stdout.write(
+            f"{clock:<10} fieldnotes {ours_s * 1000:6.0f} ms, baseline {bare_s * 1000:6.0f} ms,"
+            f" ratio {ours_s / bare_s:.2f} (target 1.3)\n"
+        )
 
 
 if __name__ == "__main__":
