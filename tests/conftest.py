@@ -1,4 +1,7 @@
-"""Shared by all tests: no property fails because the machine was busy."""
+"""Puts this folder on the path, so that every room's tests share `builders` and `fakes`.
+
+No property test fails because the machine was busy.
+"""
 
 from hypothesis import settings
 
