@@ -118,6 +118,7 @@ def signs_of(case: Case, wound: Wound, age_days: int | None, today: dt.date, zon
         exposed=finding.exposed,
         sutured=closure is not None and closure.method not in OPEN_METHODS,
         dehiscence=finding.dehiscence,
+        breakdowns=len({f.dehiscence for _, f in found} - {""}),
         tract=finding.tract,
         undermined_mm=finding.undermined_mm,
         epithelial_rim=finding.epithelial_rim,

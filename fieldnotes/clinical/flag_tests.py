@@ -124,7 +124,8 @@ def _bone(rule: FlagRule, seen: Evidence) -> Grounds | None:
 
 
 def _dehiscence(_rule: FlagRule, seen: Evidence) -> Grounds | None:
-    return grounds(1, detail=seen.signs.dehiscence) if seen.signs.dehiscence else None
+    told = seen.signs.dehiscence
+    return grounds(max(seen.signs.breakdowns, 1), detail=told) if told else None
 
 
 def _undermined(rule: FlagRule, seen: Evidence) -> Grounds | None:

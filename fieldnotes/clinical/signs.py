@@ -13,7 +13,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Signs:
-    """Signs at one visit; None = not looked at. `days_unchanged` counts since a bandage change."""
+    """Signs at one visit; None = not looked at. `days_unchanged` counts since a bandage change.
+
+    `breakdowns` counts the different breakdowns of the sutures told so far.
+    """
 
     infection: tuple[str, ...] = ()
     granulation_grade: int = 0
@@ -21,6 +24,7 @@ class Signs:
     exposed: tuple[str, ...] = ()
     sutured: bool = False
     dehiscence: str = ""
+    breakdowns: int = 0
     tract: bool = False
     undermined_mm: float | None = None
     epithelial_rim: bool | None = None
