@@ -33,7 +33,7 @@ ALARMS = {
     "Call now": RED, "Call the same day": AMBER,
     "Sofort anrufen": RED, "Noch am selben Tag anrufen": AMBER,
 }  # fmt: skip
-TABLE_WIDTHS = {4: (30, 7, 55, 8)}
+NARROWEST, WIDEST, WRITTEN_IN = 8, 60, 40  # of a table's columns, in characters
 FAMILY = "Noto Sans"
 WEIGHTS: Final[Mapping[str, float]] = {"": 400, "B": 700}
 SIGNS = frozenset(map(ord, "0123456789?[] .\N{BULLET}pageof{nb}"))
@@ -318,7 +318,7 @@ class _Sheet:
 
         with self.pdf.table(
             headings_style=FontFace(emphasis="BOLD", fill_color=PALE),
-            col_widths=TABLE_WIDTHS.get(len(rows[0])), line_height=3.4, padding=0.4,
+            col_widths=_widths(rows), line_height=3.4, padding=0.4,
             text_align="LEFT", first_row_as_headings=True,
         ) as table:  # fmt: skip
             for row in rows:
@@ -327,6 +327,15 @@ class _Sheet:
                     line.cell("" if cell == BOX else self._text(cell))
         self.pdf.ln(0.5)
         return end
+
+
+def _widths(rows: Sequence[Sequence[str]]) -> tuple[int, ...]:
+    """Give how wide each column is beside the others; an empty last one is to be written in."""
+    columns = tuple(zip(*rows, strict=True))
+    widths = [min(max(NARROWEST, *map(len, column)), WIDEST) for column in columns]
+    if not any(columns[-1][1:]):
+        widths[-1] = WRITTEN_IN
+    return tuple(widths)
 
 
 def _words(token: Token) -> str:
