@@ -191,7 +191,9 @@ def read_view(table: Table, side: Side | None = None, *, medial: bool = False) -
         outline=_ring(head, "outline"),
         far_outlines=tuple(_ring(Row(table.file, "far", {"ring": r}), "ring") for r in far),
         shapes=tuple(_shape(r, names, prefix) for r in table.rows("shapes")),
-        details=tuple(_detail(r) for r in _optional(table, "details")),
+        details=tuple(
+            _detail(r) for r in _optional(table, "details") if r.text("face", "") != hidden
+        ),
         structures=tuple(_beneath(r) for r in under),
         source=head.source(),
     )

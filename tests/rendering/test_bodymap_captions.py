@@ -6,20 +6,22 @@ from itertools import combinations
 
 import pytest
 from PIL import Image
-from shapely.geometry import Point, Polygon, box
+from shapely.geometry import LineString, Point, Polygon, box
 from shapely.ops import unary_union
 
 from fieldnotes.knowledge.bodymap import VIEW_KEYS, load_view, point_in
 from fieldnotes.knowledge.language import load_language
 from fieldnotes.rendering.bodymap.captions import caption, edges, heading
-from fieldnotes.rendering.bodymap.cells import draw_cells
-from fieldnotes.rendering.bodymap.grid import EMPTY
+from fieldnotes.rendering.bodymap.cells import draw_cells, regions_shown
+from fieldnotes.rendering.bodymap.grid import EMPTY, WHOLE
 from fieldnotes.rendering.bodymap.inset import Layout
 from fieldnotes.rendering.bodymap.letters import GLYPHS
+from fieldnotes.rendering.bodymap.light import light_levels
 from fieldnotes.rendering.bodymap.palette import DARK, LIGHT, SIXTEEN, readable_on, slot_colour
 from fieldnotes.rendering.bodymap.plate import LETTER, letter_spots, plate_of
 from fieldnotes.rendering.bodymap.png import draw_png
 from fieldnotes.rendering.bodymap.scene import Scene, coat_grid, scene_grid, slot
+from fieldnotes.rendering.bodymap.shades import levels
 from fieldnotes.rendering.bodymap.svg import draw_svg
 from fieldnotes.rendering.bodymap.wounds import WoundMark
 
@@ -228,3 +230,54 @@ def test_the_toe_stands_above_the_sole_and_the_heel_below_it():
     }
     _, bottom, _, top = load_view("right.hind-sole").bounds
     assert texts["toe"] < -top < -bottom < texts["heel"]
+
+
+@pytest.mark.parametrize("key", ["front", "back"])
+def test_left_and_right_are_shaded_alike_from_in_front_and_behind(key):
+    level = levels(key)
+    pairs = [(i, i.replace("left.", "right.", 1)) for i in level if i.startswith("left.")]
+    assert [one for one, other in pairs if level[one] != level[other]] == []
+    light = light_levels(key, 61, 40, WHOLE)
+    shown = regions_shown(Scene(load_view(key)), 61, 40)
+    ends = [[v for v, i in zip(*row, strict=True) if i][:: max(1, sum(map(bool, row[1])) - 1)]
+            for row in zip(light, shown, strict=True)]  # fmt: skip
+    uneven = [row for row in ends if row and abs(row[0] - row[-1]) > 1]
+    assert len(uneven) <= 2
+
+
+@pytest.mark.parametrize("limb", ["fore", "hind"])
+def test_a_chestnut_is_drawn_on_the_inside_of_a_limb_only(limb):
+    # On the inside of the forearm above the carpus, of the hind limb at the distal hock: anatomy,
+    # from memory.
+    named = {a: [d for d in load_view(f"left.{limb}-{a}").details if d.name == "chestnut"]
+             for a in ("medial", "lateral")}  # fmt: skip
+    assert (len(named["medial"]), len(named["lateral"])) == (1, 0)
+    height = named["medial"][0].points[0][1]
+    carpus_or_hock = (55.8, 68) if limb == "fore" else (43, 56)
+    assert carpus_or_hock[0] < height < carpus_or_hock[1]
+
+
+def widest(view, height):
+    """Give how wide the outline is at a height."""
+    level = LineString([(-300, height), (300, height)])
+    return Polygon(view.outline).intersection(level).length
+
+
+def test_a_limb_from_in_front_has_its_forms():
+    # Anatomy, from memory: carpus and fetlock wider than the cannon between, the pastern narrower
+    # than the fetlock, the hoof widest at the ground; the hock wider than the gaskin above it.
+    for key, joint, above in (("left.fore-dorsal", 51, 60), ("left.hind-plantar", 59, 69)):
+        view = load_view(key)
+        at = {y: widest(view, y) for y in (joint, above, 34, 22, 14.5, 8.5, 0.3)}
+        assert at[joint] > 1.15 * at[above]
+        assert at[joint] > 1.6 * at[34]
+        assert at[22] > 1.4 * at[34]
+        assert at[14.5] < 0.8 * at[22]
+        assert at[0.3] > 1.2 * at[8.5]
+
+
+def test_the_front_has_shoulders_and_the_neck_widens_to_its_base():
+    front, back = load_view("front"), load_view("back")
+    assert widest(front, 122) > 1.2 * widest(front, 90)
+    assert widest(front, 122) > 1.5 * widest(front, 148)
+    assert widest(back, 158.5) > 1.5 * widest(back, 186)

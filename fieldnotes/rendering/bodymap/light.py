@@ -1,4 +1,7 @@
-"""How light falls on the coat: brighter near the upper edge, darker towards the lower and rear."""
+"""How light falls on the coat: brighter near the upper edge, darker towards the lower and rear.
+
+From in front or behind both sides are as dark, so that left and right look alike.
+"""
 
 from __future__ import annotations
 
@@ -44,10 +47,13 @@ def light_levels(key: str, width: int, height: int, camera: Camera) -> tuple[tup
     bright = _ramp(height, tall * _FADE_ABOVE, BRIGHTEST + 0.4)
     dark = _ramp(height, tall * _FADE_BELOW, 3.4)
     rear = _ramp(width, 2 * tall * _FADE_BESIDE, 1.8)
+    both = key in ("front", "back")
     return tuple(
         tuple(
-            round(bright[up] - dark[down] - rear[aft])
-            for up, down, aft in zip(above[y], below[y], _backwards(row), strict=True)
+            round(bright[up] - dark[down] - rear[min(aft, ahead) if both else aft])
+            for up, down, aft, ahead in zip(
+                above[y], below[y], _backwards(row), _runs(row), strict=True
+            )
         )
         for y, row in enumerate(body)
     )

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from fieldnotes.knowledge.bodymap import shape_at
 from fieldnotes.knowledge.language import ENGLISH
 from fieldnotes.knowledge.polygons import edges as sides_of
 from fieldnotes.knowledge.polygons import inside, to_segment
@@ -98,9 +99,10 @@ def letter_spots(plate: Plate, view: View, wounds: Sequence[WoundMark]) -> tuple
     return tuple(found)
 
 
-def lead(mark: WoundMark, spot: Point) -> tuple[Point, Point]:
-    """Give the line from the edge of a wound to its letter."""
-    return min(mark.ring, key=lambda p: math.dist(p, spot)), spot
+def lead(view: View, mark: WoundMark, spot: Point) -> tuple[Point, Point]:
+    """Give the line from the edge of a wound, where that lies on the body, to its letter."""
+    shown = [p for p in mark.ring if shape_at(view, *p)] or [(mark.x_cm, mark.y_cm)]
+    return min(shown, key=lambda p: math.dist(p, spot)), spot
 
 
 def _around(plate: Plate, mark: WoundMark) -> list[Point]:

@@ -64,7 +64,7 @@ def _pixels(
     frame = fit(view, width, height)
     for mark, spot in zip(scene.wounds, spots, strict=True):
         _tinted(grid, mark, frame, slot(view, mark.shade))
-        stroke(grid, lead(mark, spot), frame, slot(view, mark.shade))
+        stroke(grid, lead(view, mark, spot), frame, slot(view, mark.shade))
     shade = mixer(view.key, palette).shade
 
     def colour(number: int) -> Colour:

@@ -33,16 +33,26 @@ def meeting(key: str) -> dict[str, set[str]]:
     return found
 
 
+def _shaded_as(key: str, region_id: str) -> str:
+    """Give what a region is shaded by: seen from in front or behind, both sides are alike."""
+    both = key in ("front", "back")
+    return region_id.removeprefix("left.").removeprefix("right.") if both else region_id
+
+
 @lru_cache(maxsize=64)
 def levels(key: str) -> dict[str, int]:
     """Give each region's level, as far as can be from those of the regions it touches."""
     found: dict[str, int] = {}
-    for region_id, beside in meeting(key).items():
-        taken = [found[other] for other in beside if other in found]
-        found[region_id] = max(
+    beside: dict[str, set[str]] = {}
+    for region_id, others in meeting(key).items():
+        name = _shaded_as(key, region_id)
+        beside.setdefault(name, set()).update(_shaded_as(key, other) for other in others)
+    for name, others in beside.items():
+        taken = [found[other] for other in others if other in found]
+        found[name] = max(
             LEVELS, key=lambda level: min((abs(level - other) for other in taken), default=0)
         )
-    return found
+    return {region_id: found[_shaded_as(key, region_id)] for region_id in meeting(key)}
 
 
 def coat_colours(key: str, palette: Palette) -> list[Colour]:

@@ -58,13 +58,15 @@ def _detail(detail: Detail, palette: Palette) -> str:
     )
 
 
-def _wound(mark: WoundMark, spot: Point, unit: float, palette: Palette, clip: str) -> str:
+def _wound(
+    mark: WoundMark, line: tuple[Point, Point], unit: float, palette: Palette, clip: str
+) -> str:
     """Draw the wound to scale, what lies beneath shining through, and its letter off the body."""
     colour = hex_colour(slot_colour(mark.shade, palette))
     gone = mark.faint
     fill = "none" if gone else colour
     dash = f' stroke-dasharray="{unit:.3g}"' if gone else ""
-    (ax, ay), (x, y) = lead(mark, spot)
+    (ax, ay), (x, y) = line
     return (
         f'<polygon points="{_points(mark.ring)}" fill="{fill}" fill-opacity="0.4"'
         f' stroke="{colour}" class="edge" clip-path="url(#{clip})"{dash}/>'
@@ -149,7 +151,10 @@ def draw_svg(
         *(_shape(s, c, selected, palette) for s, c in coats if not s.far),
         _outline(view.outline, palette),
         *(_detail(d, palette) for d in view.details),
-        *(_wound(m, at, unit, palette, name) for m, at in zip(wounds, spots, strict=True)),
+        *(
+            _wound(m, lead(view, m, at), unit, palette, name)
+            for m, at in zip(wounds, spots, strict=True)
+        ),
         *_words(plate, palette),
     ]
     return "\n".join([*parts, "</svg>\n"])
