@@ -162,3 +162,11 @@ def test_signs_of_a_wound_nobody_measured_are_flagged_all_the_same():
     assert [f.flag for f in found.flags] == ["infection"]
     clean = a_finding(length_mm=None, width_mm=None)
     assert judged((a_visit(30, findings=(clean,), care=wearing()),), 30).flags == ()
+
+
+def test_a_sign_is_judged_by_the_day_it_was_seen_not_by_the_last_size():
+    later = a_finding(length_mm=None, width_mm=None, tract=True)
+    found = judged((seen(6, 4.0), a_visit(12, findings=(later,))), 12)
+    (flag,) = found.flags
+    assert "on day 12" in flag.why
+    assert flag.why.endswith("radiograph now")

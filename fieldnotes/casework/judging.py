@@ -41,12 +41,11 @@ def size_of(finding: Finding) -> Size | None:
 
 def measured(case: Case, label: str, zone: str) -> tuple[Measured, ...]:
     """Give a wound's sizes by day after the injury; of two on one day the later counts."""
-    injured = local_date(case.hurt_at(label), zone)
     by_day: dict[float, Measured] = {}
     for at, finding in case.findings(label):
         size = size_of(finding)
         if size is not None:
-            day = float((local_date(at, zone) - injured).days)
+            day = _day_of(case, label, at, zone)
             by_day[day] = Measured(day, size, finding.phase)
     return tuple(by_day[day] for day in sorted(by_day))
 
@@ -85,6 +84,11 @@ def _course(
         return None, str(error)
 
 
+def _day_of(case: Case, label: str, at: dt.datetime, zone: str) -> float:
+    """Give the day of a wound, on the practice's calendar."""
+    return float((local_date(at, zone) - local_date(case.hurt_at(label), zone)).days)
+
+
 def _unmeasured(case: Case, label: str, site: Site, library: Library) -> Course | None:
     """Give a course to judge the signs of a wound by that was seen, but has no size.
 
@@ -94,8 +98,7 @@ def _unmeasured(case: Case, label: str, site: Site, library: Library) -> Course 
     if not found:
         return None
     at, finding = found[-1]
-    hurt = local_date(case.hurt_at(label), library.zone)
-    day = float((local_date(at, library.zone) - hurt).days)
+    day = _day_of(case, label, at, library.zone)
     return follow([Measured(day, given(MOST_AREA_CM2), finding.phase)], site, library.healing)
 
 
@@ -118,6 +121,7 @@ def signs_of(case: Case, wound: Wound, age_days: int | None, today: dt.date, zon
         exposed=finding.exposed,
         sutured=closure is not None and closure.method not in OPEN_METHODS,
         dehiscence=finding.dehiscence,
+        day=_day_of(case, wound.label, found[-1][0], zone),
         breakdowns=len({f.dehiscence for _, f in found} - {""}),
         tract=finding.tract,
         undermined_mm=finding.undermined_mm,

@@ -82,7 +82,7 @@ def _signs(rule: FlagRule, seen: Evidence) -> Grounds | None:
     found = tuple(sign for sign in seen.signs.infection if sign in rule.words)
     if rule.number("sutured") and not seen.signs.sutured:
         return None
-    if seen.course.last.day < rule.number("from_day") or len(found) < rule.number("least"):
+    if seen.day < rule.number("from_day") or len(found) < rule.number("least"):
         return None
     return grounds(len(found), count=len(found), signs=", ".join(found))
 
@@ -108,7 +108,7 @@ def _lamer_in_cast(rule: FlagRule, seen: Evidence) -> Grounds | None:
 def _tract(rule: FlagRule, seen: Evidence) -> Grounds | None:
     if not seen.signs.tract:
         return None
-    day, first = seen.course.last.day, rule.number("from_day")
+    day, first = seen.day, rule.number("from_day")
     when = (
         "now"
         if day >= first
@@ -134,7 +134,7 @@ def _undermined(rule: FlagRule, seen: Evidence) -> Grounds | None:
 
 
 def _no_rim(rule: FlagRule, seen: Evidence) -> Grounds | None:
-    late = seen.course.last.day - rule.number("from_day")
+    late = seen.day - rule.number("from_day")
     if late < 0 or seen.signs.epithelial_rim is not False:
         return None
     return grounds(late // rule.number("again_days"))
@@ -169,7 +169,7 @@ def _small_under_bandage(rule: FlagRule, seen: Evidence) -> Grounds | None:
         return None
     if course.last.day < rule.number("from_day") or not 0 < area <= rule.number("most_cm2"):
         return None
-    return grounds(1, area=area)
+    return grounds(1, area=area, day=f"{course.last.day:g}")
 
 
 def _unchanged(rule: FlagRule, seen: Evidence) -> Grounds | None:
@@ -180,7 +180,7 @@ def _unchanged(rule: FlagRule, seen: Evidence) -> Grounds | None:
 
 
 def _occlusive(_rule: FlagRule, seen: Evidence) -> Grounds | None:
-    granulating = seen.course.last.day >= seen.tables.granulation_from_day
+    granulating = seen.day >= seen.tables.granulation_from_day
     return grounds(1) if seen.signs.dressing_occlusive and granulating else None
 
 

@@ -37,11 +37,12 @@ def judge(course: Course, tables: HealingTables, signs: Signs = NO_SIGNS) -> tup
     if course.healed:
         return ()
     raised: dict[str, Flag] = {}
+    seen = Evidence(course, signs, tables)
     for rule in tables.flag_rules:
         if rule.flag not in raised:
-            found = _grounds(rule, Evidence(course, signs, tables))
+            found = _grounds(rule, seen)
             if found is not None:
-                raised[rule.flag] = _flag(rule, found, course)
+                raised[rule.flag] = _flag(rule, found, seen)
     return tuple(sorted(raised.values(), key=lambda flag: _ORDER.index(flag.urgency)))
 
 
@@ -76,9 +77,9 @@ def _grounds(rule: FlagRule, seen: Evidence) -> Grounds | None:
     return TESTS[rule.test](rule, seen)
 
 
-def _flag(rule: FlagRule, found: Grounds, course: Course) -> Flag:
+def _flag(rule: FlagRule, found: Grounds, seen: Evidence) -> Flag:
     words = {name: f"{value:g}" for name, value in rule.numbers}
-    words |= {"day": f"{course.last.day:g}", "until": f"{course.retraction_until:g}"}
+    words |= {"day": f"{seen.day:g}", "until": f"{seen.course.retraction_until:g}"}
     words |= dict(found.words)
     try:
         why = rule.why.format_map(words)

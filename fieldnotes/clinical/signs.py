@@ -15,7 +15,8 @@ if TYPE_CHECKING:
 class Signs:
     """Signs at one visit; None = not looked at. `days_unchanged` counts since a bandage change.
 
-    `breakdowns` counts the different breakdowns of the sutures told so far.
+    `breakdowns` counts the different breakdowns of the sutures told so far; `day` is the wound's
+    day they were seen on, None for the day of the last size.
     """
 
     infection: tuple[str, ...] = ()
@@ -25,6 +26,7 @@ class Signs:
     sutured: bool = False
     dehiscence: str = ""
     breakdowns: int = 0
+    day: float | None = None
     tract: bool = False
     undermined_mm: float | None = None
     epithelial_rim: bool | None = None
@@ -47,6 +49,11 @@ class Evidence:
     course: Course
     signs: Signs
     tables: HealingTables
+
+    @property
+    def day(self) -> float:
+        """The day the wound was last seen on, measured or not."""
+        return max(self.course.last.day, self.signs.day or 0.0)
 
 
 @dataclass(frozen=True)
