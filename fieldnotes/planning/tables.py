@@ -15,7 +15,8 @@ _MOST_ROWS = 127
 def read_table(text: str) -> dict[str, Any]:
     """Parse JSON, refusing doubled keys, NaN and infinity."""
     try:
-        document = json.loads(text, object_pairs_hook=_once, parse_constant=_no_constant)
+        document = json.loads(text, object_pairs_hook=_once)
+        _all_finite(document, "")
     except (ValueError, RecursionError) as error:  # ValueError: also a number of 5,000 digits
         raise RefusedInputError("table", f"not JSON: {error}") from error
     if not isinstance(document, dict):
@@ -32,8 +33,15 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     return found
 
 
-def _no_constant(name: str) -> float:
-    raise RefusedInputError("table", f"{name} is not a number")
+def _all_finite(value: object, place: str) -> None:
+    if isinstance(value, float) and not math.isfinite(value):
+        raise RefusedInputError(place, "must be a finite number: NaN and Infinity are none")
+    if isinstance(value, list):
+        for i, entry in enumerate(value):
+            _all_finite(entry, f"{place}[{i}]")
+    if isinstance(value, dict):
+        for key, entry in value.items():
+            _all_finite(entry, f"{place}.{key}" if place else key)
 
 
 def number(value: object, place: str) -> float:
