@@ -39,7 +39,10 @@ def light_levels(key: str, width: int, height: int, camera: Camera) -> tuple[tup
     view = load_view(key)
     grid = coat_grid(key, width * ACROSS, height * DOWN, camera)
     far = {EMPTY, *(n for n, shape in enumerate(view.shapes) if shape.far)}
-    body = [[n not in far for n in row[::ACROSS]] for row in grid[1::DOWN]]
+    body = [
+        [not far.issuperset(cell) for cell in zip(row[::ACROSS], row[1::ACROSS], strict=True)]
+        for row in grid[1::DOWN]
+    ]
     columns = list(zip(*body, strict=True))
     above = list(zip(*map(_runs, columns), strict=True))
     below = list(zip(*map(_backwards, columns), strict=True))
