@@ -194,7 +194,8 @@ def _day_head(day: DayRoute) -> Content:
     if not day.stops:
         return Content.styled(f"{name}   no visit", "$quiet")
     times = f"leave {day.start:%H:%M}, back {day.finish:%H:%M}, {day.drive_min:.0f} min driving"
-    return Content.styled(f"{name}   {len(day.stops)} stops, {times}", "bold $primary")
+    stops = f"{len(day.stops)} stop{'s' * (len(day.stops) != 1)}"
+    return Content.styled(f"{name}   {stops}, {times}", "bold $primary")
 
 
 def _visit(stop: PlannedStop, visit: PlacedVisit, horses: Mapping[str, str], width: int) -> Content:
