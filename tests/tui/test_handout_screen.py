@@ -72,7 +72,11 @@ def test_what_is_missing_is_said_above_the_sheet(real):
     on_handout(real, an_email_case(real, has=False), (80, 24), script)
 
 
-def test_other_formats_follow_one_key_and_a_message_without_address_is_refused_in_words(real):
+def test_other_formats_follow_one_key_and_a_message_without_address_is_refused_in_words(
+    real, monkeypatch
+):
+    monkeypatch.setattr("fieldnotes.casework.papers.pdf_bytes", lambda *_: b"%PDF")  # its own tests
+
     async def script(keys):
         await keys.press("f")
         assert "## Call now" in screen_text(real)
