@@ -57,7 +57,7 @@ class Shape:
 
 @dataclass(frozen=True)
 class Detail:
-    """Decoration: an eye, a fold, hair; kind fill, white, line, strand or hair."""
+    """Decoration: an eye, a fold, hair; kind fill, white, line, strand, hair or horn."""
 
     name: str
     kind: str

@@ -42,7 +42,13 @@ SLOTS: Final = (
     "healed",
     "past",
 )
-_DRAWN: Final = {"hair": "hair", "white": "white", "fill": "ink", "line": "crease"}
+_DRAWN: Final = {
+    "hair": "hair",
+    "white": "white",
+    "fill": "ink",
+    "line": "crease",
+    "horn": "crease",
+}
 
 
 @dataclass(frozen=True)

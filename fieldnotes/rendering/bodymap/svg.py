@@ -48,7 +48,12 @@ def _outline(ring: Ring, palette: Palette) -> str:
 
 def _detail(detail: Detail, palette: Palette) -> str:
     points, ink = _points(detail.points), hex_colour(palette.ink)
-    fills = {"hair": palette.hair, "white": palette.white, "fill": palette.ink}
+    fills = {
+        "hair": palette.hair,
+        "white": palette.white,
+        "fill": palette.ink,
+        "horn": palette.crease,
+    }
     if detail.kind in fills:
         fill = hex_colour(fills[detail.kind])
         return f'<polygon points="{points}" fill="{fill}"/>'
