@@ -6,6 +6,7 @@ files of one case are known from the listing alone.
 
 from __future__ import annotations
 
+import os
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
@@ -17,7 +18,7 @@ from fieldnotes.storage.entry import decode, read_entry
 from fieldnotes.storage.strict_json import dumps
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
     from pathlib import Path
 
     from fieldnotes.domain.entries import Entry
@@ -53,6 +54,10 @@ def parse_name(device: str, name: str) -> EntryFile | None:
     return EntryFile(device, int(match[1]), match[2]) if match else None
 
 
+def _names(folder: Path) -> list[str]:
+    return os.listdir(folder)  # noqa: PTH208  (a thousand paths at every save would be felt)
+
+
 class EntryFiles:
     """Reads and writes the files below one entries folder."""
 
@@ -72,17 +77,20 @@ class EntryFiles:
             return []
         return sorted(p for p in folder.iterdir() if _BUCKET.fullmatch(p.name) and p.is_dir())
 
-    def _in_bucket(self, device: str, bucket: Path) -> list[EntryFile]:
-        """Give a bucket's entry files; one that belongs into another bucket is a foreign file."""
+    def _in_bucket(self, device: str, bucket: Path, names: Iterable[str]) -> Iterator[EntryFile]:
+        """Give the entry files of these names; one that belongs elsewhere is a foreign file."""
         number = int(bucket.name)
-        found = (parse_name(device, p.name) for p in bucket.iterdir())
-        return sorted(f for f in found if f is not None and f.sequence // BUCKET == number)
+        found = (parse_name(device, name) for name in names)
+        return (f for f in found if f is not None and f.sequence // BUCKET == number)
 
     def after(self, device: str, sequence: int) -> Iterator[EntryFile]:
         """Give a device's files with a higher sequence, in order."""
         for bucket in self._buckets(device):
             if (int(bucket.name) + 1) * BUCKET > sequence:
-                yield from (f for f in self._in_bucket(device, bucket) if f.sequence > sequence)
+                above = f"{max(sequence, 0):08d}"
+                names = sorted(n for n in _names(bucket) if n > above)
+                files = self._in_bucket(device, bucket, names)
+                yield from (f for f in files if f.sequence > sequence)
 
     def all(self) -> Iterator[EntryFile]:
         """Give every entry file of every device, in order."""
@@ -92,9 +100,10 @@ class EntryFiles:
     def head(self, device: str) -> EntryFile | None:
         """Give a device's newest file without listing older buckets."""
         for bucket in reversed(self._buckets(device)):
-            files = self._in_bucket(device, bucket)
-            if files:
-                return files[-1]
+            names = sorted(_names(bucket), reverse=True)  # a name begins with its sequence
+            newest = next(self._in_bucket(device, bucket, names), None)
+            if newest is not None:
+                return newest
         return None
 
     def stamp(self, device: str) -> tuple[str, int]:
