@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.cli.command import say
 from fieldnotes.cli.opening import clock_of, data_folder
-from fieldnotes.cli.seat import Seat
+from fieldnotes.cli.seat import THEME, Seat
+from fieldnotes.storage.card import setting_here
 from fieldnotes.storage.place import has_keys, is_store, kept_glance
 
 if TYPE_CHECKING:
@@ -141,7 +142,8 @@ def open_app(args: argparse.Namespace) -> int:
     founder = Founder(folder, clock, seat)
     opening = None
     if is_store(folder):
-        opening = Opening(founder.open, kept_glance(folder), clock())
+        theme = str(setting_here(folder, THEME) or "")
+        opening = Opening(founder.open, kept_glance(folder), clock(), theme)
     else:
         gc.enable()
     app = FieldnotesApp(None, None, founder, seat, opening)

@@ -11,13 +11,17 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 EXAMPLES: Mapping[str, tuple[tuple[str, str], ...]] = {
+    "today": (("today", "next stop, overdue, flags, what to load, outbox, backup"),),
     "case": (
         ("case list --open --text 'proud flesh'", "open cases that speak of it"),
         ("case show k7m2q --map", "one record, with the body map"),
     ),
     "due": (("due --days 7", "this week's follow-ups, the overdue first"),),
     "plan": (("plan k7m2q", "what comes next for a case, why, and whose word it is"),),
-    "flags": (("flags list g5h2v", "what is off its course, by which rule"),),
+    "flags": (
+        ("flags list", "every flag of every open case"),
+        ("flags list g5h2v", "what is off its course, by which rule"),
+    ),
     "chart": (("chart g5h2v --what advance", "how fast the edge moves in"),),
     "rules": (("rules show drain-out", "one rule with its window and source"),),
     "route": (("route --format markdown", "today's day sheet"),),

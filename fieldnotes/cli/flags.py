@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from fieldnotes.casework.at_a_glance import raised
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import open_desk
 from fieldnotes.cli.text import columns
@@ -11,6 +12,7 @@ from fieldnotes.cli.text import columns
 if TYPE_CHECKING:
     import argparse
 
+    from fieldnotes.casework.at_a_glance import Raised
     from fieldnotes.casework.views import CaseFile
     from fieldnotes.clinical.flags import Flag
     from fieldnotes.domain.entries import FlagAnswered
@@ -19,8 +21,8 @@ if TYPE_CHECKING:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare list and answer."""
     actions = parser.add_subparsers(dest="action", required=True, metavar="list|answer")
-    listing = actions.add_parser("list", help="a case's flags with rule, numbers and source")
-    listing.add_argument("ref", metavar="REF")
+    listing = actions.add_parser("list", help="flags with rule, numbers and source")
+    listing.add_argument("ref", metavar="REF", nargs="?", help="one case (default all open ones)")
     answer = actions.add_parser("answer", help="answer a flag; it returns when it gets worse")
     answer.add_argument("ref", metavar="REF")
     answer.add_argument("flag", metavar="FLAG", help="as 'flags list' names it")
@@ -56,7 +58,27 @@ def _document(wound: str, flag: Flag, answer: FlagAnswered | None) -> dict[str, 
     }
 
 
+def raised_document(found: Raised) -> dict[str, Any]:
+    """Give a flag that stands, with its case and horse."""
+    about = {"case": found.case, "horse": found.horse}
+    return about | _document(found.wound, found.flag, None)
+
+
+def _list_open(args: argparse.Namespace) -> int:
+    desk = open_desk(args)
+    found = raised(desk.file(case.ref) for case in desk.find_cases(status="open"))
+    if args.json:
+        emit_json([raised_document(r) for r in found])
+        return 0
+    rows = [(r.case, r.horse, r.wound, r.flag.flag, r.flag.urgency, r.flag.why) for r in found]
+    heads = ("case", "horse", "wound", "flag", "urgency", "why")
+    print(columns(heads, rows) if rows else "Nothing is flagged.")
+    return 0
+
+
 def _list(args: argparse.Namespace) -> int:
+    if args.ref is None:
+        return _list_open(args)
     documents = flag_documents(open_desk(args).file(args.ref))
     if args.json:
         emit_json(documents)

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 COMMANDS = (
     Command("demo", "a fresh copy of the sample practice", "fieldnotes.cli.demo"),
+    Command("today", "the day at a glance, one fact a line", "fieldnotes.cli.today"),
     Command("case", "list, show and export case records", "fieldnotes.cli.case"),
     Command("due", "follow-ups overdue, due and coming", "fieldnotes.cli.due"),
     Command("plan", "a case's follow-ups and what changed", "fieldnotes.cli.plan"),

@@ -6,6 +6,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import FieldnotesError, StoreError
+from fieldnotes.storage.card import set_here
 from fieldnotes.storage.place import keep_glance
 
 if TYPE_CHECKING:
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
     from fieldnotes.tui.ports import ImportPlan
 
 APP_WAIT_S = 0.3
+THEME = "theme"
+"""What the chosen theme is kept as, for this computer alone."""
 SEALED_ON_LEAVING = 2000  # files; more wait for the next start, where nobody waits for them
 
 
@@ -99,6 +102,17 @@ class Seat:
         """Keep a picture of the first screen."""
         if not self._read_only:
             keep_glance(self._open.folder, picture)
+
+    def backed_up(self) -> str:
+        """Give when the last backup was made, in a few words."""
+        from fieldnotes.cli.upkeep import backup_age  # noqa: PLC0415  (after the first screen)
+
+        return backup_age(self._open.folder, self._clock())
+
+    def keep_theme(self, name: str) -> None:
+        """Keep which theme is chosen on this computer."""
+        if not self._read_only:
+            set_here(self._open.folder, THEME, name)
 
     def warnings(self) -> tuple[str, ...]:
         """Give what threatens the store, and what could not be read in it."""

@@ -40,6 +40,15 @@ def facts(book: Casebook, archives: Archives, now: dt.datetime) -> tuple[tuple[s
     )
 
 
+def backup_age(folder: Path, now: dt.datetime) -> str:
+    """Give how long ago the last backup was made."""
+    last = last_backup(folder)
+    if last is None:
+        return "no backup yet"
+    days = (now - last[0]).days
+    return f"backup {days} d ago" if days > 0 else "backup today"
+
+
 def _locked(book: Casebook) -> str:
     set_one = "none: whoever has this disk can read the records; l sets one"
     return "set, every record is encrypted; l changes it" if book.cipher.key else set_one

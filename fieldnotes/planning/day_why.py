@@ -83,7 +83,7 @@ def _told(p: DayProblem, stops: tuple[int, ...]) -> Conflict:
         closes, soonest = p.windows[stop][-1][1], p.start + p.travel[0][stop]
         if soonest > closes:
             why = f"stop {stop} is reached at {soonest:g}, it closes at {closes:g}"
-            cure = f"arrive {soonest - closes:g} later there, or move it to another day"
+            cure = f"arrive {soonest - closes:.0f} min later there, or move it to another day"
             return Conflict(stops, why, cure)
         return Conflict(stops, f"stop {stop} cannot be served and the base reached by {p.end:g}",
                         "end the day later, or move it to another day")  # fmt: skip

@@ -75,7 +75,7 @@ def setting_here(folder: Path, name: str) -> object:
         return None
 
 
-def set_here(folder: Path, name: str, value: float) -> None:
+def set_here(folder: Path, name: str, value: float | str) -> None:
     """Set something for this computer alone."""
     device_of(folder)
     about = _document(folder / _DEVICE) | {name: value}

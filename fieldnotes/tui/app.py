@@ -23,7 +23,7 @@ from fieldnotes.tui.cover import LOOK_EVERY_S, Cover
 from fieldnotes.tui.held_keys import HeldKeys
 from fieldnotes.tui.lazy import named, ready
 from fieldnotes.tui.screens.base import DeskScreen
-from fieldnotes.tui.themes import THEMES, next_theme
+from fieldnotes.tui.themes import THEMES, few_colours, first_theme, next_theme
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -104,6 +104,8 @@ class Opening:
     open: Callable[[], tuple[Casework, Drafts] | None]
     glance: bytes
     now: dt.datetime
+    theme: str = ""
+    """The theme chosen last on this computer."""
 
 
 class FieldnotesApp(HeldKeys):
@@ -143,7 +145,9 @@ class FieldnotesApp(HeldKeys):
         self.cover = Cover(self)
         for theme in THEMES:
             self.register_theme(theme)
-        self.theme = "ansi" if plain else "night"
+        self._own_theme = not (plain or few_colours(self.console))
+        self.theme = first_theme(opening.theme if opening else "") if self._own_theme else "ansi"
+        self.animation_level = "none"  # nothing on the screen moves by itself
 
     def get_default_screen(self) -> Screen[None]:
         """Give the first screen, so that no empty one is drawn before it."""
@@ -305,8 +309,11 @@ class FieldnotesApp(HeldKeys):
                     loop.add_signal_handler(getattr(signal, name), self.exit)
 
     def action_next_theme(self) -> None:
-        """Switch to the next theme."""
-        self.theme = next_theme(self.theme)
+        """Switch to the next theme, kept for this computer if its terminal has them all."""
+        name = self.theme = next_theme(self.theme)
+        upkeep = self.upkeep
+        if upkeep is not None and self._desk is not None and self._own_theme:
+            self.run_worker(lambda: _kept(upkeep, name), group="theme", thread=True)
 
     async def action_go(self, name: str) -> None:
         """Switch to a main screen; one never shown is imported in a thread."""
@@ -330,6 +337,11 @@ class FieldnotesApp(HeldKeys):
 
     async def _run(self, action: str) -> None:
         await self.screen.run_action(action)
+
+
+def _kept(upkeep: Upkeep, theme: str) -> None:
+    with contextlib.suppress(FieldnotesError, OSError):  # a full disk keeps nobody from reading
+        upkeep.keep_theme(theme)
 
 
 def _modal() -> type[Screen[object]]:

@@ -156,6 +156,12 @@ class Upkeep(Protocol):
     def keep_glance(self, picture: bytes) -> None:
         """Keep a picture of the first screen, shown at the next start while the store opens."""
 
+    def backed_up(self) -> str:
+        """Give when the last backup was made, in a few words."""
+
+    def keep_theme(self, name: str) -> None:
+        """Keep which theme is chosen on this computer."""
+
     def warnings(self) -> tuple[str, ...]:
         """Give what threatens the store, the most pressing first."""
 

@@ -6,7 +6,12 @@ sheet; a sign or word always stands beside the colour.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from textual.theme import Theme
+
+if TYPE_CHECKING:
+    from rich.console import Console
 
 SLOTS = ("overdue", "due", "done", "contaminated", "quiet")
 
@@ -105,20 +110,30 @@ NIGHT = _theme(
 )
 ANSI = _theme(
     "ansi",
-    ground="ansi_default",
-    ink="ansi_default",
-    panel="ansi_default",
-    field="ansi_default",
-    accent="ansi_blue",
-    accent_ink="ansi_bright_white",
-    overdue="ansi_red",
-    due="ansi_yellow",
-    done="ansi_green",
-    quiet="ansi_default",
+    ground="ansi_black",  # named, so that the inks are known to be readable on it
+    ink="ansi_bright_white",
+    panel="ansi_black",
+    field="ansi_black",
+    accent="ansi_cyan",
+    accent_ink="ansi_black",
+    overdue="ansi_bright_red",
+    due="ansi_bright_yellow",
+    done="ansi_bright_green",
+    quiet="ansi_white",
     dark=True,
     ansi=True,
 )
 THEMES = (DAY, NIGHT, ANSI)
+
+
+def few_colours(console: Console) -> bool:
+    """Whether a terminal has sixteen colours or fewer."""
+    return console.color_system in {None, "standard", "windows"}
+
+
+def first_theme(kept: str) -> str:
+    """Give the theme to begin with: the one kept, if there is such a one, else night."""
+    return kept if kept in {t.name for t in THEMES} else NIGHT.name
 
 
 def next_theme(name: str) -> str:

@@ -10,7 +10,7 @@ from shots import screen_text
 from fieldnotes.domain.wounds import Phase
 from fieldnotes.tui.forms.recheck import Recheck
 
-MOST_PRESSES = 40  # issue 9, flow c
+MOST_PRESSES = 40
 
 
 def test_a_recheck_takes_at_most_forty_presses_besides_free_text(app, desk_and_drafts, capsys):

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from fieldnotes.casework.views import CaseSummary
     from fieldnotes.knowledge.regions import Regions
 
-COLUMNS = (("Horse", 11), ("Owner", 12), ("Injured", 7), ("Status", 7), ("Wounds", 20), ("Case", 5))
-WIDER = {"Horse": 20, "Owner": 20, "Status": 14, "Wounds": 36}
+COLUMNS = (("Horse", 11), ("Owner", 12), ("Injured", 7), ("Status", 7), ("Wounds", 23), ("Case", 5))
+WIDER = {"Horse": 16, "Owner": 20, "Status": 10, "Wounds": 47}
 WIDE = 110
 SLICE = 100
 """Rows added at a time: more than the tallest screen has, and few enough not to be felt."""
@@ -50,6 +50,7 @@ class CasesScreen(RecordScreen):
         super().__init__()
         self._status = "open"
         self._found: CasesFound | None = None
+        self._wide = False
 
     def body(self) -> ComposeResult:
         """Give the search line and the table."""
@@ -58,11 +59,22 @@ class CasesScreen(RecordScreen):
 
     def on_mount(self) -> None:
         """Set the columns up and ask for the cases and the drafts."""
-        table = self.query_one(DataTable)
+        self._lay_out()
+        self.query_one(DataTable).focus()
+
+    def _lay_out(self) -> None:
+        """Give the columns the widths that suit the terminal's."""
+        table, self._wide = self.query_one(DataTable), self.app.size.width >= WIDE
+        table.clear(columns=True)
         for name, width in COLUMNS:
-            wide = WIDER.get(name, width) if self.app.size.width >= WIDE else width
-            table.add_column(name, width=wide, key=name)
-        table.focus()
+            table.add_column(name, width=WIDER.get(name, width) if self._wide else width, key=name)
+
+    def on_resize(self) -> None:
+        """Lay the columns out anew when the terminal becomes wide or narrow."""
+        if self._wide != (self.app.size.width >= WIDE):
+            at = self.chosen_case()
+            self._lay_out()
+            self._fill(at)
 
     def on_screen_resume(self) -> None:
         """Ask again: something may have been saved."""
@@ -78,17 +90,21 @@ class CasesScreen(RecordScreen):
 
     @on(CasesFound)
     def _show(self, event: CasesFound) -> None:
-        table = self.query_one(DataTable)
-        at = self.chosen_case()
-        table.clear()
         self._found = event
+        at = self.chosen_case()
+        self.query_one(DataTable).clear()
+        self._fill(at)
+        kind = "open cases" if self._status else "cases"
+        self.query_one("#heading", Static).update(lit(f"Cases   {len(event.cases)} {kind}"))
+
+    def _fill(self, at: str) -> None:
+        """Add rows until the one that was chosen is there."""
+        table, found = self.query_one(DataTable), self._found
         self._add_rows()
-        while at in event.refs and at not in table.rows:
+        while found is not None and at in found.refs and at not in table.rows:
             self._add_rows()
         if at in table.rows:
             table.move_cursor(row=table.get_row_index(at))
-        kind = "open cases" if self._status else "cases"
-        self.query_one("#heading", Static).update(lit(f"Cases   {len(event.cases)} {kind}"))
 
     def _add_rows(self) -> None:
         """Add the next rows found: thousands at once would hold every key up."""

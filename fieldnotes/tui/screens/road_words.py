@@ -158,10 +158,10 @@ def _minutes(minutes: float) -> dt.timedelta:
 def _sums(live: LiveDay) -> list[str]:
     plan, travel = live.plan, live.travel
     rest = f"{travel.legs} logged drives" if travel.legs else "no logged drives yet"
-    proof = "order proven best" if plan.optimal else "order as announced"
+    proof = "order proven" if plan.optimal else "order as announced"
     return [
-        f"{len(plan.stops)} to go", f"{plan.drive_min:.0f} min driving",
-        f"back {plan.finish:%H:%M}", proof,
+        f"{len(plan.stops)} to go", f"back {plan.finish:%H:%M}",
+        f"{plan.drive_min:.0f} min driving", proof,
         f"drives {travel.a_min:.1f} min + {travel.b_min_per_km:.2f}/km, {rest}",
     ]  # fmt: skip
 

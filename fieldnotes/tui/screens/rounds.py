@@ -161,8 +161,8 @@ def rounds_sums(made: RoundsMade, width: int) -> tuple[Content, Content]:
     visits = sum(len(day.stops) for day in rounds.days)
     total = f"{visits} stops on {sum(bool(d.stops) for d in rounds.days)} days, "
     total += f"{rounds.drive_min:.0f} min driving, at least {rounds.bound_min:.0f} by any plan"
-    total += f" (gap {rounds.gap_percent:.0f} % of the cost)"
-    words = [f"searched by {rounds.solver}; bound by {rounds.proof}"]
+    words = [f"gap {rounds.gap_percent:.0f} % of the cost"]
+    words += [f"searched by {rounds.solver}; bound by {rounds.proof}"]
     words += [f"{len(rounds.unplaced)} not placed"] if rounds.unplaced else []
     words += [f"{len(rounds.moved)} told days moved"] if rounds.moved else []
     words += ["stopped early"] if made.early else []

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from fieldnotes.casework.at_a_glance import coming, set_off
 from fieldnotes.domain.followups import Doer, State
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.tui.widgets.rows import Row, fitted, joined, wrapped
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Iterable, Mapping
 
     from fieldnotes.casework.views import Board, DueLine
@@ -135,17 +136,17 @@ def next_lines(board: Board, now: dt.datetime, width: int) -> Content:
     """Give the next stop and when to leave for it, and what the day comes to."""
     stops = [s for s in day_stops(board) if s.planned]
     route = board.route
-    coming = next((s for s in stops if s.planned and s.planned.leave > now), None)
-    if coming is None or coming.planned is None:
+    planned = coming(route, now)
+    stop = next((s for s in stops if s.planned is planned), None)
+    if planned is None or stop is None:
         first = Content.styled("No stop is left today.", "bold")
     else:
-        leave = coming.planned.arrive - dt.timedelta(minutes=coming.planned.drive_min)
-        first = _next(coming, leave, now)
+        first = _next(stop, set_off(planned), now)
     lost = len(route.unreached) + len(route.skipped)
     words = [f"{len(stops)} stops" if len(stops) != 1 else "1 stop"]
-    words += [f"{lost} not on the route"] if lost else []
-    words += [f"{_hours(route.drive_min)} driving", f"{route.drive_km:.0f} km"]
+    words += [f"{lost} left out"] if lost else []
     words += [f"back {route.finish:%H:%M}"] if stops else []
+    words += [f"{_hours(route.drive_min)} driving", f"{route.drive_km:.0f} km"]
     words += ["order proven" if route.optimal else "order not proven"]
     second = fitted("  ·  ".join(words), width, "$quiet")
     return Content("\n").join((first, second))

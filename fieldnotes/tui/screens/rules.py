@@ -116,11 +116,11 @@ def _rule(line: RuleLine, width: int) -> Content:
     window = "-".join(map(str, line.window))
     return joined(
         (
-            fitted(STATES[line.state], 9, style),
             fitted(window, 9, right=True),
-            fitted(line.rule.by, 7, "$quiet"),
-            fitted(line.rule.what, max(width - 58, 20), style),
+            fitted(line.rule.by, 5, "$quiet"),
+            fitted(line.rule.what, max(width - 54, 24), style),
             fitted(f"after {line.rule.anchor}", 22, "$quiet"),
+            fitted(STATES[line.state], 9, style),
         )
     )
 

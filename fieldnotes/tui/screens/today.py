@@ -9,6 +9,7 @@ from textual.content import Content
 from textual.message import Message
 from textual.widgets import OptionList, Static
 
+from fieldnotes.casework.at_a_glance import raised
 from fieldnotes.domain.followups import Doer, State
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.tui import glance
@@ -24,9 +25,11 @@ if TYPE_CHECKING:
 
     from textual.app import ComposeResult
 
+    from fieldnotes.casework.at_a_glance import Raised
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Board, DueLine
     from fieldnotes.domain.register import Register
+    from fieldnotes.tui.ports import Upkeep
 
 
 PATIENCE_S = 0.7
@@ -53,12 +56,13 @@ class BoardMade(Message):
 
 
 class FlagsRaised(Message):
-    """The warnings that stand on the wounds of today's cases, and the mail that waits."""
+    """The flags on the wounds of today's cases, the mail that waits, the last backup."""
 
-    def __init__(self, flags: tuple[tuple[str, str, Urgency], ...], queued: int) -> None:
+    def __init__(self, flags: tuple[Raised, ...], queued: int, backup: str) -> None:
         super().__init__()
         self.flags = flags
         self.queued = queued
+        self.backup = backup
 
 
 def _unordered(lines: tuple[DueLine, ...], today: dt.date, width: int) -> tuple[Row, ...]:
@@ -73,18 +77,18 @@ def _unordered(lines: tuple[DueLine, ...], today: dt.date, width: int) -> tuple[
     )
 
 
-def flags_of(desk: Casework, board: Board) -> FlagsRaised:
+def flags_of(desk: Casework, board: Board, upkeep: Upkeep | None) -> FlagsRaised:
     """Judge the wounds of the cases on today's round."""
-    found = []
-    for ref in dict.fromkeys(ref for stop in board.stops for ref in stop.cases):
-        file = desk.file(ref)
-        found += [
-            (file.horse.name, f"{flag.flag.replace('_', ' ')} ({wound.wound.label})", flag.urgency)
-            for wound in file.wounds
-            for flag in wound.flags
-        ]
+    refs = dict.fromkeys(ref for stop in board.stops for ref in stop.cases)
     waiting = sum(1 for letter in desk.post.outbox() if letter.state != "sent")
-    return FlagsRaised(tuple(sorted(found, key=lambda f: list(Urgency).index(f[2]))), waiting)
+    backup = upkeep.backed_up() if upkeep is not None else ""
+    return FlagsRaised(raised(desk.file(ref) for ref in refs), waiting, backup)
+
+
+def _flag_words(found: Raised) -> Content:
+    urgency = found.flag.urgency
+    words = f"{found.horse}: {found.name} ({found.wound}), {urgency.value}"
+    return Content.styled(f"{route.URGENCY_SIGN[urgency]} {words}", route.URGENCY_SLOT[urgency])
 
 
 class TodayScreen(RecordScreen):
@@ -190,7 +194,8 @@ class TodayScreen(RecordScreen):
         self.redraw()
         self.fieldnotes.free_keys()
         desk = self.desk
-        self.ask(lambda: flags_of(desk, board), "flags")
+        upkeep = self.fieldnotes.upkeep
+        self.ask(lambda: flags_of(desk, board, upkeep), "flags")
 
     def redraw(self) -> None:
         """Draw what depends on the board and on the size."""
@@ -213,13 +218,8 @@ class TodayScreen(RecordScreen):
 
     @on(FlagsRaised)
     def _show_flags(self, event: FlagsRaised) -> None:
-        grave = [f for f in event.flags if f[2] is not Urgency.NEXT_VISIT]
-        shown = [
-            Content.styled(
-                f"{route.URGENCY_SIGN[u]} {horse}: {what}, {u.value}", route.URGENCY_SLOT[u]
-            )
-            for horse, what, u in grave[:3]
-        ]
+        grave = [f for f in event.flags if f.flag.urgency is not Urgency.NEXT_VISIT]
+        shown = [_flag_words(f) for f in grave[:3]]
         more = len(event.flags) - len(shown)
         if more:
             shown.append(
@@ -229,6 +229,8 @@ class TodayScreen(RecordScreen):
             shown.append(Content.styled(f"{len(self._board.overdue)} overdue: x", "$overdue"))
         if event.queued:
             shown.append(Content.styled(f"{event.queued} letters wait: 4", "$due"))
+        if event.backup:
+            shown.append(Content.styled(event.backup, "$quiet"))
         self.query_one("#flags", Static).update(Content("   ").join(shown))
         self.call_after_refresh(self._keep_glance)
 

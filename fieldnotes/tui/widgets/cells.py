@@ -12,6 +12,7 @@ from rich.style import Style
 from textual.strip import Strip
 
 from fieldnotes.rendering.bodymap.palette import DARK, LIGHT, SIXTEEN, hex_colour
+from fieldnotes.tui.themes import few_colours
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -45,7 +46,7 @@ def strip_of(cells: Iterable[Cell], widget: Widget) -> Strip:
 
 def palette_for(app: App[object]) -> Palette:
     """Give the colours that suit the terminal and the theme: sixteen, or by day or night."""
-    if app.console.color_system in ("standard", "windows"):
+    if few_colours(app.console):
         return SIXTEEN
     return DARK if app.current_theme.dark else LIGHT
 
