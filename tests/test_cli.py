@@ -183,7 +183,7 @@ def test_a_backup_restores_to_the_same_records(run: Any, store: Path, tmp_path: 
 def test_export_gives_every_case_and_defuses_formulas(run: Any, store: Path) -> None:
     whole = run(store, "export").json
     assert len(whole["cases"]) == len(run(store, "case", "list", "--json").json)
-    rows = list(csv.DictReader(io.StringIO(run(store, "export", "--format", "csv").out)))
+    rows = list(csv.DictReader(io.StringIO(run(store, "export", "--table", "cases").out)))
     assert len(rows) == len(whole["cases"])
 
 

@@ -236,7 +236,7 @@ def exports_hold(outside):
     whole = json.loads(outside.run("export"))
     assert whole["cases"][0]["horse"] == outside.horse
     assert next(iter(whole["register"]["owners"].values()))["note"] == outside.horse
-    table = outside.run("export", "--format", "csv")
+    table = outside.run("export", "--table", "cases")
     assert not controls(table)
     (row,) = csv.DictReader(io.StringIO(table, newline=""))
     for key in ("horse", "owner", "premises"):

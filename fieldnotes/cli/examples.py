@@ -37,7 +37,10 @@ EXAMPLES: Mapping[str, tuple[tuple[str, str], ...]] = {
     "settings": (("settings day_start 8:00", "the day starts at eight from now on"),),
     "outbox": (("outbox list", "what waits to be sent"),),
     "backup": (("backup all.zip", "one verified archive of everything"),),
-    "export": (("export --output everything.json", "everything, for another program"),),
+    "export": (
+        ("export --output everything.json", "everything, for another program"),
+        ("export --format csv --output tables.zip", "the same as tables for a spreadsheet"),
+    ),
     "reckon": (
         ("reckon weight --girth-cm 180 --length-cm 160", "how heavy, with the error"),
         ("reckon dose flunixin --weight-kg 500", "how much, by which route, how often"),

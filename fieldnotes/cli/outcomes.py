@@ -10,9 +10,9 @@ import msgspec
 
 from fieldnotes.casework.outcomes import By, practice_outcomes
 from fieldnotes.cli.command import emit_json
-from fieldnotes.cli.export import defused
 from fieldnotes.cli.opening import open_desk, write_out
 from fieldnotes.cli.text import columns
+from fieldnotes.domain.text import defused
 
 if TYPE_CHECKING:
     import argparse

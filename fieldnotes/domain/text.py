@@ -18,6 +18,9 @@ _REMOVED = re.compile(
     "\U000e0000-\U000e007f]"
 )
 
+# First characters a spreadsheet takes for a formula's, full-width signs among them (CWE-1236).
+_FORMULA_STARTS = (*"=+-@\t\r\n\0", *"\uff1d\uff0b\uff0d\uff20")
+
 
 def clean(text: str) -> str:
     """Give the text in NFC without control, direction-changing or invisible characters.
@@ -31,6 +34,11 @@ def clean(text: str) -> str:
 def clean_line(text: str) -> str:
     """Give the cleaned text as one line, white space folded and trimmed."""
     return " ".join(clean(text).split())
+
+
+def defused(cell: str) -> str:
+    """Give a table's cell that no spreadsheet runs as a formula."""
+    return f"'{cell}" if cell.lstrip(" ").startswith(_FORMULA_STARTS) else cell
 
 
 def clean_record(record: T) -> T:

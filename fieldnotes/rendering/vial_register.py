@@ -6,7 +6,7 @@ import csv
 import io
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.text import clean_line
+from fieldnotes.domain.text import clean_line, defused
 from fieldnotes.domain.vial_book import said_ml
 from fieldnotes.domain.vials import VialCount, VialMove, VialReceived
 from fieldnotes.rendering.markdown import escape
@@ -24,7 +24,6 @@ CSV_HEADS = (
     "out_ml", "balance_ml", "counted_ml", "difference_ml", "case", "horse", "who", "witness",
     "to_or_from", "reason", "corrections",
 )  # fmt: skip
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\0")
 CAUTION = (
     "This register reminds and adds up. Law, licence and the bound register they ask for rule."
 )
@@ -174,13 +173,12 @@ def csv_rows(kept: Sequence[PeriodAccount], horses: Mapping[str, str]) -> str:
     for part in kept:
         for line in part.lines:
             cells = map(clean_line, _csv_cells(part.account.vial, line, horses))
-            writer.writerow([f"'{c}" if _runs(c) else c for c in cells])
+            writer.writerow([c if _is_number(c) else defused(c) for c in cells])
     return out.getvalue()
 
 
-def _runs(cell: str) -> bool:
-    number = cell.removeprefix("-").replace(".", "", 1).isdigit()
-    return cell.startswith(FORMULA_STARTS) and not number
+def _is_number(cell: str) -> bool:
+    return cell.removeprefix("-").replace(".", "", 1).isdigit()
 
 
 def _csv_cells(vial: Vial, line: VialLine, horses: Mapping[str, str]) -> tuple[str, ...]:

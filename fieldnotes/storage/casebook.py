@@ -196,16 +196,19 @@ class Casebook:
     def case(self, ref: str) -> Case:
         """Give one case, folded from its entries."""
         full = self.resolve(ref)
-        return fold(full, self._read_all(self._case_files(full)))
+        return fold(full, self._read_all(self._stream_files(full)))
 
     def documents(self, ref: str, kind: str | None = None) -> tuple[dict[str, Any], ...]:
-        """Give a case's entries as they stand on disk, all or of one kind."""
-        files = [f for f in self._case_files(self.resolve(ref)) if self._read(f) is not None]
+        """Give a case's or the register's entries as on disk, all or of one kind."""
+        found = self._stream_files(ref if ref == REGISTER else self.resolve(ref))
+        files = [f for f in found if self._read(f) is not None]
         table = entry_table(self.files, files).table(TABLE)
-        found = table.all() if kind is None else table.search(where("kind") == kind)
-        return tuple(dict(document) for document in found)
+        rows = table.all() if kind is None else table.search(where("kind") == kind)
+        return tuple(dict(document) for document in rows)
 
-    def _case_files(self, ref: str) -> list[EntryFile]:
+    def _stream_files(self, ref: str) -> list[EntryFile]:
+        if ref == REGISTER:
+            return [file for file in self.files.all() if file.stream == REGISTER]
         row = self.state().rows[ref]
         return [EntryFile(device, sequence, ref) for device, sequence in row["files"]]
 
