@@ -7,8 +7,18 @@ import pytest
 from fieldnotes.casework.desk import Casework
 from fieldnotes.casework.search import close
 from fieldnotes.domain.entries import Note
+from fieldnotes.domain.wounds import Contamination, Phase, WoundKind
 from fieldnotes.storage.casebook import Casebook, create_store
-from tests.builders import a_drug_given, a_report, an_opening, an_owner, at
+from tests.builders import (
+    a_drug_dispensed,
+    a_drug_given,
+    a_finding,
+    a_report,
+    a_wound,
+    an_opening,
+    an_owner,
+    at,
+)
 from tests.desks import Clock, first_visit, known
 
 
@@ -73,3 +83,47 @@ def test_what_stands_in_no_record_finds_nothing(desk):
 )
 def test_how_near_is_near(word, token, fits):
     assert close(word, token) is fits
+
+
+KINDS = {
+    "bad smell": "a sign of infection found",
+    "granulating": "a phase found",
+    "puncture": "a kind of wound",
+    "dirty": "its contamination",
+    "phenylbutazone": "a drug dispensed",
+    "penicillin": "a drug given",
+    "hydrophilic foam": "a dressing",
+    "box rest": "how it is kept",
+    "hedge": "how it came about",
+    "lame since": "the history",
+}
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("kinds") / "store"
+    create_store(folder)
+    desk = known(Casework(Casebook(folder), Clock(at(2))))
+    wound = a_wound(kind=WoundKind.PUNCTURE, contamination=Contamination.DIRTY)
+    found = a_finding(phase=Phase.GRANULATING, infection_signs=("bad smell",))
+    visit = first_visit(
+        findings=(found,),
+        given=(a_drug_given("procaine-penicillin", name="procaine penicillin"),),
+        dispensed=(a_drug_dispensed(),),
+        housing="box rest",
+    )
+    opened = an_opening([wound], mechanism="hedge", history="lame since Monday")
+    book = Casebook(folder)
+    book.append("k7m2q", [opened, visit], "vet1", at(1))
+    book.append("p3x9z", [an_opening()], "vet1", at(1))
+    return desk
+
+
+@pytest.mark.parametrize("words", KINDS, ids=KINDS.get)
+def test_each_kind_of_thing_written_down_is_found_by_a_part_and_with_a_slip(told, words):
+    assert refs(told, words) == {"k7m2q"}
+    longest = max(words.split(), key=len)
+    assert refs(told, longest[1:]) == {"k7m2q"}
+    if len(longest) > 4:
+        slipped = longest[:3] + longest[4] + longest[3] + longest[5:]
+        assert refs(told, slipped) == {"k7m2q"}

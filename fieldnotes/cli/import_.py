@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Any
 
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.importing import read_files, unwritten_of, write_imports
-from fieldnotes.cli.opening import clock_of, data_folder
+from fieldnotes.cli.opening import clock_of, data_folder, open_book
 from fieldnotes.cli.sheets import Wanted, read_sheets, write_sheets
 from fieldnotes.domain.errors import NoStoreError, RefusedInputError
 from fieldnotes.domain.register import Register
-from fieldnotes.storage.casebook import Casebook, create_store
+from fieldnotes.storage.casebook import create_store
 from fieldnotes.storage.handover_file import is_parcel
 from fieldnotes.storage.import_checks import check_imports
 from fieldnotes.storage.place import is_store
@@ -67,7 +67,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _import_records(args: argparse.Namespace, texts: dict[str, bytes]) -> int:
     folder, now = data_folder(args), clock_of(args)()
-    book = Casebook(folder, read_only=args.read_only) if is_store(folder) else None
+    book = open_book(args) if is_store(folder) else None
     zone = None
     if book is not None and (practice := book.register().practice) is not None:
         zone = practice.zone
@@ -80,7 +80,7 @@ def _import_records(args: argparse.Namespace, texts: dict[str, bytes]) -> int:
     if not args.dry_run:
         if book is None:
             create_store(folder)
-            book = Casebook(folder)
+            book = open_book(args)
         write_imports(book, unwritten)
     report = {"files": len(imports), "entries": len(unwritten), "written": not args.dry_run}
     if args.json:
@@ -93,7 +93,7 @@ def _import_records(args: argparse.Namespace, texts: dict[str, bytes]) -> int:
 
 def _take_in(args: argparse.Namespace, texts: dict[str, bytes]) -> int:
     """Verify signed handover files, each before anything is written, then take them in."""
-    book, now = Casebook(data_folder(args), read_only=args.read_only), clock_of(args)()
+    book, now = open_book(args), clock_of(args)()
     found = [book.handovers.read(d, Path(name).name, args.trust) for name, d in texts.items()]
     people = book.register().people
     for arrival in found if not args.dry_run else ():
@@ -125,7 +125,7 @@ def _mapping(texts: list[str]) -> dict[str, str]:
 
 
 def _import_tables(args: argparse.Namespace, texts: dict[str, bytes]) -> int:
-    book = Casebook(data_folder(args), read_only=args.read_only)
+    book = open_book(args)
     register = book.register()
     if register.practice is None:
         raise NoStoreError("set up the practice first; then its owners can be imported")

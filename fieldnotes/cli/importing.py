@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from fieldnotes.domain.entries import REGISTER
@@ -27,8 +27,16 @@ def _practice_zone(texts: Mapping[str, bytes]) -> str:
         entries = document.get("entries", ()) if isinstance(document, dict) else ()
         for entry in entries if isinstance(entries, list) else ():
             if isinstance(entry, dict) and entry.get("kind") == "practice":
-                return str(entry["body"]["practice"]["zone"])
+                return _zone_in(entry, name)
     raise RefusedInputError("practice", "import the practice's own file first: it names the zone")
+
+
+def _zone_in(entry: dict[str, Any], name: str) -> str:
+    """Give the zone a practice's entry names, before anything else of it is read."""
+    try:
+        return str(ZoneInfo(entry["body"]["practice"]["zone"]))
+    except (KeyError, TypeError, ValueError, OSError) as error:  # KeyError also for a zone unknown
+        raise RefusedInputError(f"{name}, zone", "no time zone such as Europe/London") from error
 
 
 def read_files(

@@ -157,6 +157,7 @@ def _run(argv: list[str]) -> int:
     args = parser.parse_args(rest, namespace=args)
     args.json = wants_json
     args.problems = args.warnings = tuple  # an opened desk puts its own here
+    args.book = None
     try:
         code = module.run(args)
     except PassphraseNeededError as locked:  # nothing was done yet: a store is opened first
@@ -164,6 +165,10 @@ def _run(argv: list[str]) -> int:
 
         let_in(locked.store)
         code = module.run(args)
+    if args.book is not None and args.book.wrote:
+        from fieldnotes.cli.opening import seal_the_day  # noqa: PLC0415  (only after a write)
+
+        seal_the_day(args)
     for warning in args.warnings():
         say(f"fieldnotes: ! {warning}")
     for problem in args.problems():

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import datetime as dt
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.errors import RefusedInputError, StoreError
 
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Callable
 
     from fieldnotes.casework.desk import Casework
+    from fieldnotes.storage.casebook import Casebook
+
+SEALED_AT_ONCE = 2000  # files; more wait for the app's next start, where nobody waits for them
 
 
 def data_folder(args: argparse.Namespace) -> Path:
@@ -52,17 +56,32 @@ def day(text: str | None, field: str = "--date") -> dt.date | None:
         raise RefusedInputError(field, f"'{text}' is not a date like 2026-03-02") from error
 
 
+def open_book(args: argparse.Namespace) -> Casebook:
+    """Give the store the arguments name; what a command writes in it is sealed after it."""
+    from fieldnotes.storage.casebook import Casebook  # noqa: PLC0415  (the app opens its own, later)
+
+    args.book = Casebook(data_folder(args), read_only=args.read_only)
+    return args.book
+
+
+def seal_the_day(args: argparse.Namespace) -> None:
+    """Seal what is new after the first command of a day that wrote, if that is quick."""
+    from fieldnotes.storage.archives import Archives  # noqa: PLC0415  (only after a write)
+
+    with suppress(StoreError), args.book.writing():  # the command itself is done
+        archives = Archives(args.book.folder, args.book.files)
+        archives.seal_once_a_day(clock_of(args)(), SEALED_AT_ONCE)
+
+
 def open_desk(args: argparse.Namespace) -> Casework:
     """Give the desk over the store the arguments name; NoStoreError says what to do."""
     from fieldnotes.casework.desk import Casework  # noqa: PLC0415  (the app opens its own, later)
     from fieldnotes.cli.carrier import MailCarrier  # noqa: PLC0415  (likewise)
-    from fieldnotes.storage.casebook import Casebook  # noqa: PLC0415  (likewise)
     from fieldnotes.storage.outbox import Outbox  # noqa: PLC0415  (likewise)
     from fieldnotes.storage.surroundings import warnings  # noqa: PLC0415  (likewise)
 
-    folder = data_folder(args)
-    book = Casebook(folder, read_only=args.read_only)
-    outbox = Outbox(folder, read_only=args.read_only, writing=book.writing)
+    book = open_book(args)
+    outbox = Outbox(book.folder, read_only=args.read_only, writing=book.writing)
     desk = Casework(book, clock_of(args), mail=outbox, carrier=MailCarrier())
     args.problems = desk.problems
     args.warnings = lambda: warnings(book, desk.now())

@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldnotes.cli.command import emit_json, say
-from fieldnotes.cli.opening import clock_of, data_folder
+from fieldnotes.cli.opening import clock_of, open_book
 from fieldnotes.cli.text import columns
-from fieldnotes.storage.casebook import Casebook
-from fieldnotes.storage.retention import purge, purgeable, retained, retention_years
+from fieldnotes.storage.retention import purge, purgeable, reckoned_day, retained, retention_years
+from fieldnotes.storage.surroundings import warnings
 
 if TYPE_CHECKING:
     import argparse
@@ -26,8 +26,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Show what may go, or delete it and leave a tombstone each."""
-    book, now = Casebook(data_folder(args), read_only=args.read_only), clock_of(args)()
-    today = now.date()
+    book, now = open_book(args), clock_of(args)()
+    args.warnings = lambda: warnings(book, now)
+    today = reckoned_day(book, now.date())
     found = [retained(book, ref) for ref in args.refs] or list(purgeable(book, today))
     if args.delete:
         author = next(iter(book.register().people), "")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
+from fieldnotes.cli.opening import SEALED_AT_ONCE
 from fieldnotes.domain.errors import FieldnotesError, StoreError
 from fieldnotes.storage.card import set_here
 from fieldnotes.storage.place import keep_glance
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 APP_WAIT_S = 0.3
 THEME = "theme"
 """What the chosen theme is kept as, for this computer alone."""
-SEALED_ON_LEAVING = 2000  # files; more wait for the next start, where nobody waits for them
 
 
 class Seat:
@@ -64,7 +64,7 @@ class Seat:
         if not self._read_only:
             archives = self._archives()
             with suppress(StoreError):  # a full disk keeps nobody from leaving
-                if archives.unsealed() <= SEALED_ON_LEAVING:
+                if archives.unsealed() <= SEALED_AT_ONCE:
                     archives.seal(self._clock())
         self._book.close()
         self._book = None
@@ -129,10 +129,7 @@ class Seat:
         """Seal what is new unless this was done today."""
         if self._read_only or self._book is None:
             return
-        archives = self._archives()
-        latest = archives.latest()
-        if latest is None or latest.made.date() != self._clock().date():
-            archives.seal(self._clock())
+        self._archives().seal_once_a_day(self._clock())
 
     def facts(self) -> tuple[tuple[str, str], ...]:
         """Give where the records lie and how they are kept, as lines of two parts."""

@@ -118,6 +118,13 @@ class Archives:
             self._thin_out(path, others_too=whole)
         return _read(path)
 
+    def seal_once_a_day(self, now: dt.datetime, most: int | None = None) -> Archive | None:
+        """Seal unless this was done today or more than so many files wait."""
+        done = any(path.stem.endswith(f"-{now:%Y%m%d}") for path in self._paths())
+        if done or (most is not None and self.unsealed() > most):
+            return None
+        return self.seal(now)
+
     def _next(self) -> int:
         """Give the next number; the clock may stand still or run back."""
         numbers = (path.name.split("-")[1] for path in self._paths())

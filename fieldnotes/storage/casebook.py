@@ -66,7 +66,8 @@ def create_store(folder: Path) -> None:
 class Casebook:
     """One open store. Reading takes no lock; `writing` does, for as long as it is needed.
 
-    A `read_only` one writes nothing at all, whoever else holds the store.
+    A `read_only` one writes nothing at all, whoever else holds the store; `wrote` says whether
+    this one ever took the lock.
     """
 
     def __init__(self, folder: Path, *, read_only: bool = False) -> None:
@@ -89,7 +90,7 @@ class Casebook:
         self._state: IndexState | None = None
         self._register: tuple[int, Register] | None = None
         self._stamps: dict[str, tuple[str, int]] = {}
-        self._swept = False
+        self.wrote = False
 
     @property
     def id(self) -> str:
@@ -117,9 +118,9 @@ class Casebook:
 
     def _prepare(self) -> None:
         schema.prepare(self.folder)
-        if not self._swept:
+        if not self.wrote:
             self.files.sweep()
-            self._swept = True
+            self.wrote = True
         if self._batch.finish():
             self._index_files.drop()
         if self.cipher.key:
@@ -204,7 +205,7 @@ class Casebook:
         files = [f for f in found if self._read(f) is not None]
         table = entry_table(self.files, files).table(TABLE)
         rows = table.all() if kind is None else table.search(where("kind") == kind)
-        return tuple(dict(document) for document in rows)
+        return tuple(map(dict, rows))
 
     def _stream_files(self, ref: str) -> list[EntryFile]:
         if ref == REGISTER:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 import types
+from contextlib import suppress
 from dataclasses import dataclass, fields, is_dataclass
 from difflib import get_close_matches
 from enum import StrEnum
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
+YEARS: Final = range(1900, 2200)  # beyond them lies no record, and near the ends no reckoning
 OFFSET: Final = r"@([+-]?\d{1,5})"
 _DAY = re.compile(OFFSET, re.ASCII)
 _MOMENT = re.compile(OFFSET + r"T(\d\d:\d\d)", re.ASCII)
@@ -61,10 +63,7 @@ class Frame:
 
     def date(self, offset: str) -> dt.date:
         """Give the date so many days from today; ValueError beyond the calendar."""
-        try:
-            return self.today + dt.timedelta(days=int(offset))
-        except OverflowError as error:
-            raise ValueError(f"{offset} days lie outside the calendar") from error
+        return in_calendar(self.today, int(offset))
 
     def moment(self, day: dt.date, clock: str) -> dt.datetime:
         """Give a local time on a day with its UTC offset; ValueError names a wrong time."""
@@ -75,6 +74,15 @@ class Frame:
         if time.tzinfo is not None:
             raise ValueError(f"{clock!r} has an offset; a local time such as 09:40 is needed")
         return dt.datetime.combine(day, time, self.zone)
+
+
+def in_calendar(day: dt.date, days: int = 0) -> dt.date:
+    """Give the day so many days on; ValueError outside the years a record can be of."""
+    with suppress(OverflowError):
+        found = day + dt.timedelta(days=days)
+        if found.year in YEARS:
+            return found
+    raise ValueError(f"outside the calendar, which goes from {YEARS[0]} to {YEARS[-1]}")
 
 
 def refused(place: str, reason: str) -> RefusedInputError:
@@ -95,7 +103,14 @@ def _hints(kind: type) -> dict[str, Any]:
 
 def _date(value: str, frame: Frame) -> str:
     found = _DAY.fullmatch(value)
-    return frame.date(found[1]).isoformat() if found else value
+    if found:
+        return frame.date(found[1]).isoformat()
+    try:
+        day = dt.date.fromisoformat(value)
+    except ValueError:
+        return value  # the conversion says what is wrong with it
+    in_calendar(day)
+    return value
 
 
 def _datetime(value: str, frame: Frame) -> str:
@@ -105,7 +120,8 @@ def _datetime(value: str, frame: Frame) -> str:
     try:
         moment = dt.datetime.fromisoformat(value)
     except ValueError:
-        return value  # the conversion says what is wrong with it
+        return value  # likewise
+    in_calendar(moment.date())
     return (moment if moment.tzinfo else moment.replace(tzinfo=frame.zone)).isoformat()
 
 

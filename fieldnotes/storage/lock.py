@@ -17,6 +17,8 @@ from fieldnotes.domain.errors import StoreError, StoreLockedError
 if TYPE_CHECKING:
     from pathlib import Path
 
+POLL_S = 0.002  # another writer gives the lock back for a moment only between two entries
+
 
 class StoreLock:
     """The store's write lock; reading never takes it.
@@ -39,7 +41,7 @@ class StoreLock:
     def acquire(self, *, wait_s: float) -> None:
         """Take the lock; StoreLockedError names the holder if it stays taken."""
         try:
-            self._lock.acquire(timeout=wait_s)
+            self._lock.acquire(timeout=wait_s, poll_interval=POLL_S)
             self._taken = self._identity()
         except Timeout as error:
             raise StoreLockedError(

@@ -15,6 +15,7 @@ from fieldnotes.knowledge.upkeep import load_upkeep
 from fieldnotes.storage.archives import Archives
 from fieldnotes.storage.cipher import cipher_of
 from fieldnotes.storage.durable import sync_folder
+from fieldnotes.storage.surroundings import newest_entry
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -68,9 +69,19 @@ def _last(case: Case) -> dt.datetime:
     return max(times)
 
 
+def reckoned_day(book: Casebook, today: dt.date) -> dt.date:
+    """Give the day retention is reckoned by: a clock far ahead makes no case look old.
+
+    It is at most the newest entry's and the days a clock may run ahead of it.
+    """
+    newest = newest_entry(book)
+    ahead = dt.timedelta(days=load_upkeep().clock_ahead_days)
+    return today if newest is None else min(today, newest.date() + ahead)
+
+
 def purgeable(book: Casebook, today: dt.date) -> tuple[Kept, ...]:
     """Give the closed cases whose time is over, the oldest first."""
-    rows = book.lines()
+    rows, today = book.lines(), reckoned_day(book, today)
     least = dt.timedelta(days=365 * retention_years(book))
     old = (x for x in rows if x.status is not Status.OPEN and x.last_at.date() + least <= today)
     found = (retained(book, line.ref) for line in old)
@@ -80,13 +91,13 @@ def purgeable(book: Casebook, today: dt.date) -> tuple[Kept, ...]:
 def purge(book: Casebook, refs: Sequence[str], author: str, now: dt.datetime) -> tuple[Purged, ...]:
     """Delete cases: a tombstone each, signed, then their files and every sealed copy of them.
 
-    RefusedInputError names a case that is open or younger than the retention time; then none
-    is deleted.
+    RefusedInputError names a case that is open or younger than the retention time, or that only
+    a clock far ahead makes look older; then none is deleted.
     """
     with book.writing():
         found = [retained(book, ref) for ref in refs]
         for kept in found:
-            _refuse_young(kept, now.date())
+            _refuse_young(kept, reckoned_day(book, now.date()))
         stones = tuple(_tombstone(book, kept) for kept in found)
         if not stones:
             return ()

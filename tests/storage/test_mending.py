@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldnotes.domain.entries import CaseEnd, Discharge, Note
+from fieldnotes.domain.entries import REGISTER, CaseEnd, Discharge, Note, PracticeSet
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 from fieldnotes.storage import archives as sealing
 from fieldnotes.storage.archives import Archives
@@ -19,7 +19,7 @@ from fieldnotes.storage.checking import check_store
 from fieldnotes.storage.mending import mend
 from fieldnotes.storage.outbox import Outbox
 from fieldnotes.storage.retention import purge, purgeable, retained
-from tests.builders import an_opening, at
+from tests.builders import a_practice, an_opening, at
 from tests.storage.test_checking import files, report, rewritten
 
 NOW = dt.datetime(2026, 3, 2, 9, 30, tzinfo=dt.UTC)
@@ -258,16 +258,41 @@ def test_a_purge_killed_after_its_tombstone_is_finished_by_the_next_mending(old,
     assert report(old) == []
 
 
+def test_a_clock_far_ahead_lets_nothing_be_deleted_early(old):
+    book, far = Casebook(old), NOW + dt.timedelta(days=20 * 365)
+    assert [k.case for k in purgeable(book, far.date())] == ["aaaaa"]
+    with pytest.raises(RefusedInputError, match="bbbbb must be kept until 2026-06-01"):
+        purge(book, ["bbbbb"], "vet1", far)
+    book.append("k7m2q", [Note("the date is right")], "vet1", NOW + dt.timedelta(days=100))
+    assert [k.case for k in purgeable(book, far.date())] == ["aaaaa", "bbbbb"]
+
+
 days = st.integers(min_value=-400, max_value=12 * 366)
+HISTORIES = st.lists(st.tuples(days, st.booleans()), min_size=1, max_size=3)
+YEARS = st.integers(1, 12)
 
 
-@settings(max_examples=60, deadline=None)
-@given(st.lists(st.tuples(days, st.booleans()), min_size=1, max_size=3))
+@settings(max_examples=40, deadline=None)
+@given(HISTORIES, YEARS)
 def test_no_case_younger_than_the_retention_time_is_ever_offered_or_deleted(
-    tmp_path_factory, cases
+    tmp_path_factory, cases, years
 ):
+    offers_only_the_old(tmp_path_factory, cases, years)
+
+
+@pytest.mark.long
+@settings(max_examples=1000, deadline=None)
+@given(HISTORIES, YEARS)
+def test_in_a_thousand_histories_no_young_case_is_deleted(tmp_path_factory, cases, years):
+    offers_only_the_old(tmp_path_factory, cases, years)
+
+
+def offers_only_the_old(tmp_path_factory, cases, years):
+    """Make the cases, in a practice that keeps them so long, and try to delete each."""
     folder = tmp_path_factory.mktemp("history") / "store"
     create_store(folder)
+    practice = PracticeSet(a_practice(retention_years=years))
+    Casebook(folder).append(REGISTER, [practice], "vet1", NOW)
     for number, (ago, ends) in enumerate(cases):
         on = NOW.date() - dt.timedelta(days=max(0, ago))
         noon = dt.datetime.combine(on, dt.time(8), dt.UTC)
@@ -278,8 +303,13 @@ def test_no_case_younger_than_the_retention_time_is_ever_offered_or_deleted(
     offered = {k.case for k in purgeable(book, NOW.date())}
     for number, (ago, ends) in enumerate(cases):
         on = NOW.date() - dt.timedelta(days=max(0, ago))
-        old_enough = (NOW.date().year - on.year, NOW.month, NOW.day) > (7, on.month, on.day)
+        least = max(7, years)  # AVMA summary of state rules, 2019: 3 to 7 years
+        old_enough = (NOW.date().year - on.year, NOW.month, NOW.day) > (least, on.month, on.day)
         assert (f"c{number}" in offered) == (ends and old_enough)
         if f"c{number}" not in offered:
             with pytest.raises(RefusedInputError):
                 purge(book, [f"c{number}"], "vet1", NOW)
+    if offered:
+        stones = purge(book, sorted(offered), "vet1", NOW)
+        assert {stone.case for stone in stones} == offered == set(Casebook(folder).purged())
+        assert report(folder) == []
