@@ -47,6 +47,7 @@ if TYPE_CHECKING:
 
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import CaseFile, CaseSummary
+    from fieldnotes.domain.cases import Dated
 
 CASES = "cases"
 ENTRIES = "entries"
@@ -189,7 +190,8 @@ def _of_case(file: CaseFile) -> Iterator[tuple[str, Row]]:
     for wound in case.wounds:
         yield "wounds", ((case.ref,), wound)
     for name, kind in _BODIES.items():
-        for found in case.bodies(kind):
+        dated: tuple[Dated[Any], ...] = case.bodies(kind)
+        for found in dated:
             entry = found.entry
             signed = (case.ref, entry.id, entry.time, entry.author, found.amended_by)
             yield name, (signed, found.body)

@@ -60,8 +60,8 @@ def open_book(args: argparse.Namespace) -> Casebook:
     """Give the store the arguments name; what a command writes in it is sealed after it."""
     from fieldnotes.storage.casebook import Casebook  # noqa: PLC0415  (the app opens its own, later)
 
-    args.book = Casebook(data_folder(args), read_only=args.read_only)
-    return args.book
+    args.book = book = Casebook(data_folder(args), read_only=args.read_only)
+    return book
 
 
 def seal_the_day(args: argparse.Namespace) -> None:

@@ -66,8 +66,7 @@ def create_store(folder: Path) -> None:
 class Casebook:
     """One open store. Reading takes no lock; `writing` does, for as long as it is needed.
 
-    A `read_only` one writes nothing at all, whoever else holds the store; `wrote` says whether
-    this one ever took the lock.
+    A `read_only` one writes nothing at all; `wrote` says whether this one ever took the lock.
     """
 
     def __init__(self, folder: Path, *, read_only: bool = False) -> None:
