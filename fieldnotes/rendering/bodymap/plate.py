@@ -22,10 +22,10 @@ if TYPE_CHECKING:
     from fieldnotes.rendering.bodymap.wounds import WoundMark
 
 # All in units: hundredths of the drawing's longer side.
-SIDE: Final = 10.0  # margin at left and right, for letters
-LETTER: Final = 3.2  # half the height of a letter's disc
+SIDE: Final = 12.0  # margin at left and right, for letters
+LETTER: Final = 4.4  # half the height of a letter's disc
 CLEAR: Final = 1.2  # between a disc and the body
-LEAST_WIDE: Final = 0.6  # of the height, so that a limb leaves room for its words
+LEAST_WIDE: Final = 0.78  # of the height, so that a limb leaves room for its words
 TURNS: Final = 24
 
 

@@ -88,7 +88,7 @@ def _captioned(rows: list[bytearray], plate: Plate, palette: Palette) -> list[by
     wide = len(rows[0]) // 3
     longest = max((len(text) for text in (*plate.under, "  ".join(plate.between))), default=1)
     dot = max(
-        1, min(round(wide / plate.wide_cm * plate.unit_cm * 4 / HIGH), wide // (longest * WIDE))
+        1, min(round(wide / plate.wide_cm * plate.unit_cm * 5 / HIGH), wide // (longest * WIDE))
     )
     line = (HIGH + 4) * dot
     above = line if plate.above else 0

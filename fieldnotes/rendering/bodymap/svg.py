@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from fieldnotes.rendering.bodymap.wounds import WoundMark
 
 # in units of the plate
-SIZE: Final = 5.0
-LINE: Final = 6.5
+SIZE: Final = 6.5
+LINE: Final = 8.0
 
 
 def _points(ring: Ring) -> str:
@@ -79,7 +79,7 @@ def _wound(
         f' stroke="{colour}" class="edge"/>'
         f'<circle cx="{x:.4g}" cy="{-y:.4g}" r="{LETTER * unit:.3g}" fill="#ffffff"'
         f' stroke="{colour}" class="edge"/>'
-        f'<text x="{x:.4g}" y="{-y + 1.5 * unit:.4g}" font-size="{4.2 * unit:.3g}"'
+        f'<text x="{x:.4g}" y="{-y + 2.1 * unit:.4g}" font-size="{6 * unit:.3g}"'
         f' text-anchor="middle" fill="{colour}">{escape(mark.sign)}</text>'
     )
 
