@@ -72,6 +72,7 @@ def _wound(
     fill = "none" if gone else colour
     dash = f' stroke-dasharray="{unit:.3g}"' if gone else ""
     (ax, ay), (x, y) = line
+    size = unit * (6 if len(mark.sign) < 2 else 4.8)
     return (
         f'<polygon points="{_points(mark.ring)}" fill="{fill}" fill-opacity="0.4"'
         f' stroke="{colour}" class="edge" clip-path="url(#{clip})"{dash}/>'
@@ -79,7 +80,7 @@ def _wound(
         f' stroke="{colour}" class="edge"/>'
         f'<circle cx="{x:.4g}" cy="{-y:.4g}" r="{LETTER * unit:.3g}" fill="#ffffff"'
         f' stroke="{colour}" class="edge"/>'
-        f'<text x="{x:.4g}" y="{-y + 2.1 * unit:.4g}" font-size="{6 * unit:.3g}"'
+        f'<text x="{x:.4g}" y="{-y + size * 0.35:.4g}" font-size="{size:.3g}"'
         f' text-anchor="middle" fill="{colour}">{escape(mark.sign)}</text>'
     )
 
