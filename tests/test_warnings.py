@@ -13,6 +13,7 @@ import pytest
 from fieldnotes.cli.main import main
 from fieldnotes.cli.seat import Seat
 from fieldnotes.domain.entries import Note
+from fieldnotes.domain.errors import StoreLockedError
 from fieldnotes.knowledge.upkeep import load_upkeep
 from fieldnotes.storage import entry, surroundings
 from fieldnotes.storage.backup import contents
@@ -142,6 +143,13 @@ def test_a_newer_file_is_named_and_neither_changed_nor_written_after(store, said
     code, err, _ = said(store, NOW, "note", "k7m2q", "of today")
     assert code == 1
     assert "it can be read here, not changed" in err
-    with pytest.raises(entry.StoreError, match="a newer fieldnotes has written"):
-        Seat(lambda: NOW).take(store)
+    seat = Seat(lambda: NOW)
+    desk, drafts = seat.take(store)
+    assert desk.case("k7m2q").notes[-1].body.text == "note 5 of k7m2q"  # what is understood of it
+    assert seat.read_only
+    assert "a newer fieldnotes has written" in seat.warnings()[1]
+    with pytest.raises(StoreLockedError):
+        desk.note("k7m2q", "of today")
+    drafts.list()
+    seat.leave()
     assert {p: p.read_bytes() for p in before} == before

@@ -35,13 +35,18 @@ class Seat:
         self._read_only = read_only
         self._book: Casebook | None = None
         self._locking: StoreLocking | None = None
+        self._newer = ""
 
     def take(self, folder: Path) -> tuple[Casework, Drafts]:
-        """Open a store and hold it; StoreLockedError names who holds it already."""
+        """Open a store and hold it, a newer program's only to read.
+
+        StoreLockedError names who holds it already.
+        """
         from fieldnotes.casework.desk import Casework  # noqa: PLC0415  (after the first picture)
         from fieldnotes.cli.carrier import MailCarrier  # noqa: PLC0415  (likewise)
         from fieldnotes.storage.casebook import Casebook  # noqa: PLC0415  (likewise)
         from fieldnotes.storage.drafts import Drafts  # noqa: PLC0415  (likewise)
+        from fieldnotes.storage.entry import NewerSchemaError  # noqa: PLC0415  (likewise)
         from fieldnotes.storage.outbox import Outbox  # noqa: PLC0415  (likewise)
 
         if self._book is not None:
@@ -50,6 +55,9 @@ class Seat:
         if not self._read_only:
             try:
                 book.hold(wait_s=APP_WAIT_S)
+            except NewerSchemaError as error:
+                self._read_only, self._newer = True, str(error)
+                book = Casebook(folder, read_only=True)
             except StoreError as error:
                 raise type(error)(f"{error} (--read-only looks at it meanwhile)") from error
         self._book = book
@@ -120,7 +128,8 @@ class Seat:
 
         found = list(warnings(self._open, self._clock()))
         if self._read_only:
-            found.insert(0, f"read only; {self._open.holder()} may be writing")
+            writer = f"read only; {self._open.holder()} may be writing"
+            found.insert(0, self._newer or writer)
         if self._open.problems:
             found.insert(0, f"{len(self._open.problems)} files could not be read; U mends")
         return tuple(found)

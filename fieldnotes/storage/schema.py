@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 def prepare(folder: Path) -> None:
     """Make a store ready to be written in this program's schema, its old state backed up first.
 
-    StoreError if a newer program has written to it, or another one encrypted it meanwhile.
+    NewerSchemaError if a newer program has written to it, StoreError if another one encrypted it
+    meanwhile.
     """
     Cipher(folder).ensure_current()
     try:
@@ -29,7 +30,7 @@ def prepare(folder: Path) -> None:
     except StoreError:
         return  # a damaged card stops no record: `check` reports it, each entry has its own schema
     if found > entry.SCHEMA:
-        raise StoreError(
+        raise entry.NewerSchemaError(
             f"a newer fieldnotes has written to this store (schema {found}, this one writes "
             f"{entry.SCHEMA}); it can be read here, not changed"
         )
