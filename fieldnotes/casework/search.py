@@ -45,6 +45,12 @@ class Looked:
         """The words of what is looked through, by the case's reference."""
         return {ref: frozenset(hay.split()) for ref, hay in self.hays.items()}
 
+    @cached_property
+    def known(self) -> frozenset[str]:
+        """Every word that stands anywhere, but for what is too short to be taken for a slip."""
+        found = frozenset().union(*self.tokens.values())
+        return frozenset(token for token in found if len(token) >= SHORTEST_TYPO - 2)
+
 
 class CaseSearch:
     """Finds cases; remembers what it looked through as long as the records stay the same."""
@@ -96,8 +102,14 @@ def _nearly(
     summaries: tuple[CaseSummary, ...], looked: Looked, words: Sequence[str]
 ) -> tuple[CaseSummary, ...]:
     hays, tokens = looked.hays, looked.tokens
-    known = frozenset().union(*(tokens[s.ref] for s in summaries))
-    near = [frozenset(token for token in known if close(word, token)) for word in words]
+    near = [
+        frozenset(token for token in looked.known if close(word, token))
+        if len(word) >= SHORTEST_TYPO
+        else frozenset()
+        for word in words
+    ]
+    if not any(near):
+        return ()
     return tuple(
         s
         for s in summaries
@@ -113,6 +125,8 @@ def close(word: str, token: str) -> bool:
     if len(word) < SHORTEST_TYPO or len(token) < len(word) - 2:
         return False
     slips = 2 if len(word) >= TWO_SLIPS_FROM else 1
+    if len(set(word).difference(token)) > slips:  # each letter it lacks is a slip: most end here
+        return False
     ends = range(max(1, len(word) - 1), len(word) + 2)
     starts = {token[:end] for end in ends} if len(token) > len(word) else {token}
     return any(_slips(word, start, slips) <= slips for start in starts)

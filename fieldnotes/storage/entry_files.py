@@ -75,7 +75,9 @@ class EntryFiles:
         folder = self.folder / device
         if not folder.is_dir():
             return []
-        return sorted(p for p in folder.iterdir() if _BUCKET.fullmatch(p.name) and p.is_dir())
+        with os.scandir(folder) as found:  # every save asks: no file is looked at for it
+            names = sorted(f.name for f in found if _BUCKET.fullmatch(f.name) and f.is_dir())
+        return [folder / name for name in names]
 
     def _in_bucket(self, device: str, bucket: Path, names: Iterable[str]) -> Iterator[EntryFile]:
         """Give the entry files of these names; one that belongs elsewhere is a foreign file."""
