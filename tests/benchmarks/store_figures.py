@@ -162,6 +162,12 @@ def searching(big: Casebook) -> None:
     told("slowest letter", max(times))
 
 
+def used_mb() -> float:
+    """Give the most memory this process has held; getrusage would count its parent's as well."""
+    status = Path("/proc/self/status").read_text()
+    return int(status.split("VmHWM:")[1].split()[0]) / 1024
+
+
 async def app_memory(store: Path) -> None:
     """Open the app, search, look at the day; print what it used at most."""
     seat = Seat(lambda: NOW)
@@ -170,9 +176,7 @@ async def app_memory(store: Path) -> None:
         await pilot.pause(2)
         await pilot.press("slash", *"wire")
         await pilot.pause(2)
-    status = Path("/proc/self/status").read_text()  # getrusage would count the parent's as well
-    used = int(status.split("VmHWM:")[1].split()[0]) / 1024
-    sys.stdout.write(f"memory of the app with a search (target: 300 MB): {used:.0f} MB\n")
+    sys.stdout.write(f"memory of the app with a search (target: 300 MB): {used_mb():.0f} MB\n")
 
 
 def main(store: Path, rounds: int) -> None:
