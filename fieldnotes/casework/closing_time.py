@@ -17,6 +17,7 @@ from fieldnotes.domain.wounds import Phase
 from fieldnotes.knowledge.wound_ages import load_wound_ages
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Iterator
 
     from fieldnotes.casework.caution import Bedside
@@ -67,9 +68,10 @@ def age_caution(bed: Bedside, visit: Visit) -> Iterator[Caution]:
 def closing_cautions(bed: Bedside, visit: Visit, care: Care, finding: Finding) -> Iterator[Caution]:
     """Warn of a primary closure late for the figure the practice goes by; name it by its time."""
     method = care.closure.method if care.closure is not None else None
-    if method not in TIMED or bed.injured_at is None:
+    hurt_at = _hurt_at(bed, care.wound, visit)
+    if method not in TIMED or hurt_at is None:
         return
-    hours = max(hours_between(bed.injured_at, visit.at), 0.0)
+    hours = max(hours_between(hurt_at, visit.at), 0.0)
     field = f"care.{care.wound}.closure"
     if method is ClosureMethod.PRIMARY:
         yield from _late(bed, hours, field)
@@ -80,6 +82,13 @@ def closing_cautions(bed: Bedside, visit: Visit, care: Care, finding: Finding) -
         bed_words = "granulating" if granulating else "no granulation seen"
         why = f"{hours_words(hours)} after the injury, {bed_words}: by its time a {named}"
         yield Caution("note", field, why, ages.source)
+
+
+def _hurt_at(bed: Bedside, label: str, visit: Visit) -> dt.datetime | None:
+    """Give when a wound came about: one that joined the case later is as old as its addition."""
+    if bed.case is None:
+        return bed.injured_at
+    return bed.case.hurt_at(label) if bed.case.wound(label) else visit.at
 
 
 def _late(bed: Bedside, hours: float, field: str) -> Iterator[Caution]:

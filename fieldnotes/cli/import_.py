@@ -96,7 +96,9 @@ def _take_in(args: argparse.Namespace, texts: dict[str, bytes]) -> int:
     book, now = open_book(args), clock_of(args)()
     found = [book.handovers.read(d, Path(name).name, args.trust) for name, d in texts.items()]
     people = book.register().people
-    for arrival in found if not args.dry_run else ():
+    for name, data in texts.items() if not args.dry_run else ():
+        # read again: a file before it may have brought the same horse or the same entries
+        arrival = book.handovers.read(data, Path(name).name, args.trust)
         book.handovers.take_in(arrival, next(iter(people), ""), now)
     if args.json:
         heads = [(a, a.parcel.header) for a in found]

@@ -9,7 +9,7 @@ from fieldnotes.domain.errors import RefusedInputError, StoreError
 from fieldnotes.storage import vault
 from fieldnotes.storage.card import set_here, setting_here
 from fieldnotes.storage.encrypting import turn_off, turn_on
-from fieldnotes.storage.pin import Pin
+from fieldnotes.storage.pin import Pin, could_be_pin
 from fieldnotes.storage.recovery_key import new_recovery_key
 
 if TYPE_CHECKING:
@@ -62,9 +62,9 @@ class StoreLocking:
         )
 
     def check(self, secret: str) -> None:
-        """Refuse anything but the passphrase, the recovery key or the session's PIN."""
+        """Refuse anything but the passphrase, the recovery key or the PIN, where one is set."""
         pin = self._pin
-        if pin is not None and secret.isdigit():
+        if pin is not None and could_be_pin(secret):
             if pin.fits(secret):
                 return
             if not pin.left:
@@ -108,13 +108,13 @@ class StoreLocking:
 
     def set_idle(self, typed: str) -> int:
         """Set after how many minutes this computer covers the screen; 0 for never."""
-        if not (typed.isdigit() and int(typed) <= MOST_IDLE_MIN):
+        if not (typed.isdecimal() and int(typed) <= MOST_IDLE_MIN):
             raise RefusedInputError("minutes", f"0 (never) to {MOST_IDLE_MIN}")
         set_here(self._book().folder, IDLE, int(typed))
         return int(typed)
 
     def set_pin(self, digits: str) -> None:
-        """Take a PIN for this session; an empty one for none."""
+        """Take a PIN until the app is left; an empty one for none."""
         self._pin = Pin(digits) if digits else None
 
     def remember(self) -> bool:

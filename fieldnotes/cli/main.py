@@ -186,5 +186,5 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         sys.stderr.close()
         return 1
-    except KeyboardInterrupt:
+    except (KeyboardInterrupt, EOFError):  # the end of input at a question is a no as well
         return 130

@@ -83,7 +83,8 @@ def backed_up(
         raise RefusedInputError("file", "where should the backup go?")
     archive = Path(file.strip()).expanduser().absolute()
     if archive.is_dir():
-        archive /= f"fieldnotes-{now:%Y%m%d-%H%M%S}.zip"
+        ending = "zip.age" if passphrase else "zip"
+        archive /= f"fieldnotes-{now:%Y%m%d-%H%M%S}.{ending}"
     count = back_up(book.folder, archive, now, progress, passphrase)
     with suppress(StoreError):
         note_backup(book.folder, archive, now)

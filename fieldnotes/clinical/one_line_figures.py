@@ -19,6 +19,7 @@ _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, '"': 25.4}
 _LIMBS = {"lf": "left fore", "rf": "right fore", "lh": "left hind", "rh": "right hind"}
 
 SIDES = re.compile(rf"(?<![\w/.*\u00d7]){N}{_U}{_BY}{N}{_U}(?:{_BY}{N}{_U})?(?!{_BY}\d|[\d/])")
+_PLACE_AFTER = re.compile(r"\s+[a-z]")  # "3 x 2 in left fore": inches, or where?
 AREA = re.compile(rf"{N}\s*(?:cm2|cm\u00b2|sq\.?\s*cm)")
 ALONG = re.compile(rf"{N}\s*(mm|cm|inch(?:es)?|in)\s*(long|wide|deep)\b")
 ALONE = re.compile(
@@ -40,7 +41,10 @@ TEMPERATURE = re.compile(
 HEART = re.compile(r"\b(?:hr|pulse|heart\s+rate)\s*[:=]?\s*(\d{2,3})\b")
 BREATHS = re.compile(r"\b(?:rr|resps?|resp\s+rate|breathing|respirations?)\s*[:=]?\s*(\d{1,3})\b")
 REFILL = re.compile(r"\bcrt\s*[:=]?\s*(\d(?:[.,]\d)?)\s*s?\b")
-WEIGHT = re.compile(r"(?:\b(?:weight|wt|weighs)\s*[:=]?\s*)?\b(\d{2,4}(?:[.,]\d)?)\s*kg\b")
+WEIGHT = re.compile(  # "2 ml per 45 kg" is a dose, no weight
+    r"(?:\b(?:weight|wt|weighs)\s*[:=]?\s*)?(?<!/)(?<!/\s)(?<!per\s)(?<!every\s)"
+    r"\b(\d{2,4}(?:[.,]\d)?)\s*kg\b"
+)
 LAME = re.compile(
     rf"\blame(?:ness)?\s*(?:grade\s*)?([0-5])\s*(?:/\s*5)?(?!\s*/?\s*\d)(?:\s+{_LIMB}\b)?"
     rf"|\b([0-5])\s*/\s*5\s*lame(?:ness)?(?:\s+{_LIMB}\b)?"
@@ -82,9 +86,10 @@ def sizes(low: str) -> Iterator[Figure]:
         last = m[6] or m[4] or m[2]
         sides = [(m[1], m[2] or last), (m[3], m[4] or last), (m[5], last)]
         names = ("length_mm", "width_mm", "depth_mm")
+        where = last == "in" and _PLACE_AFTER.match(low, m.end()) is not None
         for name, (text, unit) in zip(names, sides, strict=True):
             if text:
-                yield Figure(name, _mm(text, unit), *m.span())
+                yield Figure(name, _mm(text, unit), *m.span(), guess=where)
         covered.append(m.span())
     for m in AREA.finditer(low):
         yield Figure("area_cm2", _float(m[1]), *m.span())

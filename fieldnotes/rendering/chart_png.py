@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from fieldnotes.rendering.chart import tick_step
+from fieldnotes.rendering.pictures import pillow
 
 if TYPE_CHECKING:
     from PIL.ImageDraw import ImageDraw
@@ -34,9 +35,10 @@ class _Page:
 
 def chart_png(chart: Chart, width: int = 960, height: int = 440) -> bytes:
     """Give the chart as a PNG file."""
-    from PIL import Image, ImageDraw, ImageFont  # noqa: PLC0415  (an extra; slow to import)
+    library = pillow()
+    from PIL import ImageDraw, ImageFont  # noqa: PLC0415  (an extra; slow to import)
 
-    picture = Image.new("RGB", (width, height), "white")
+    picture = library.new("RGB", (width, height), "white")
     pen, page = ImageDraw.Draw(picture), _Page(chart, width, height)
     pen.font = ImageFont.load_default(size=14)
     _shades(pen, page)

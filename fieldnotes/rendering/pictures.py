@@ -71,7 +71,7 @@ def prepare(data: bytes, limits: Limits, *, keep_position: bool = False) -> Prep
 
 def decoded(data: bytes, limits: Limits) -> Image.Image:
     """Give a picture with all its pixels read; RefusedInputError if it is not a whole one."""
-    pil = _pillow()
+    pil = pillow()
     if not data:
         raise RefusedInputError("file", "the file is empty")
     if data[4:8] == b"ftyp" and data[8:12] in HEIF_BRANDS:
@@ -98,7 +98,8 @@ def smaller(data: bytes, side_px: int, limits: Limits) -> bytes:
     return out.getvalue()
 
 
-def _pillow() -> Any:  # noqa: ANN401  (a module)
+def pillow() -> Any:  # noqa: ANN401  (a module)
+    """Give the library that draws and decodes; RefusedInputError says what to install."""
     try:
         from PIL import Image  # noqa: PLC0415  (heavy, and an extra)
     except ImportError as error:
@@ -134,7 +135,7 @@ def _exif(image: Image.Image) -> tuple[dict[int, Any], dict[int, Any], bool]:
 
 
 def _kept_exif(taken: dict[int, Any], place: dict[int, Any]) -> bytes:
-    exif = _pillow().Exif()
+    exif = pillow().Exif()
     times = {tag: taken[tag] for tag in (_TAKEN, _TAKEN_OFFSET) if tag in taken}
     if times:
         exif[_EXIF] = times

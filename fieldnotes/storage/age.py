@@ -208,10 +208,9 @@ def _opened(file: BinaryIO, passphrase: str) -> tuple[bytes, int]:
         raise StoreError(f"asks for more work than is sane (2^{work_factor})")
     if not work_factor or len(wrapped) != 32:
         raise StoreError("damaged at its beginning")
+    wrap_key = _scrypt(passphrase, salt, work_factor)
     try:
-        file_key = _chacha(
-            _scrypt(passphrase, salt, work_factor), bytes(12), wrapped, encrypt=False
-        )
+        file_key = _chacha(wrap_key, bytes(12), wrapped, encrypt=False)
     except StoreError as error:
         raise RefusedInputError("passphrase", "that is not the passphrase of this file") from error
     header = b"".join(lines)[: -len(lines[3]) + 3]

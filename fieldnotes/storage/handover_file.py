@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime as dt  # noqa: TC003  (the codec reads the annotation)
 import hashlib
 import io
+import re
 import zipfile
 import zlib
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 import msgspec
 
+from fieldnotes.domain.entries import REGISTER
 from fieldnotes.domain.errors import RefusedInputError, StoreError
 from fieldnotes.domain.patients import (  # noqa: TC001  (the codec reads the annotations)
     Horse,
@@ -24,7 +26,11 @@ from fieldnotes.domain.patients import (  # noqa: TC001  (the codec reads the an
     Person,
     Premises,
 )
+from fieldnotes.domain.register import REGISTER_BODIES
+from fieldnotes.domain.retention import Purged
+from fieldnotes.domain.vials import VIAL_KINDS
 from fieldnotes.storage.entry import decode
+from fieldnotes.storage.entry_files import file_of, parse_name
 from fieldnotes.storage.signing import is_signed
 from fieldnotes.storage.strict_json import dumps, loads
 
@@ -38,6 +44,8 @@ VERSION: Final = 1
 MOST_BYTES: Final = 400_000_000
 HEADER, SIGNATURE, ENTRIES, PICTURES = "header.json", "header.sig", "entries/", "pictures/"
 _EPOCH = (1980, 1, 1, 0, 0, 0)
+_DEVICE = _CASE = re.compile(r"[a-z0-9]+")
+_NOT_OF_A_CASE = (*REGISTER_BODIES, *VIAL_KINDS.values(), Purged)
 
 
 @dataclass(frozen=True)
@@ -124,10 +132,19 @@ def unpacked(data: bytes, name: str) -> Parcel:
         if hashlib.sha256(parts[f"{PICTURES}{sha256}"]).hexdigest() != sha256:
             raise _changed(name, f"{PICTURES}{sha256[:12]}", "the picture was changed")
     for entry in entries:
-        if entry.stream != header.case:
+        if entry.stream != header.case or isinstance(entry.body, _NOT_OF_A_CASE):
             raise _changed(name, f"{ENTRIES}{entry.id}.json", "belongs to another case")
+        if not _is_in_its_place(entry):
+            raise _changed(name, f"{ENTRIES}{entry.id}.json", "is named as no entry can be")
     pictures = {sha256: parts[f"{PICTURES}{sha256}"] for sha256 in header.pictures}
     return Parcel(header, signed, signature, documents, entries, pictures)
+
+
+def _is_in_its_place(entry: Entry) -> bool:
+    """Whether an entry's own names lead to a file among the entries, and nowhere else."""
+    file = file_of(entry)
+    device, _, rest = file.name.partition("/")
+    return bool(_DEVICE.fullmatch(device)) and parse_name(device, rest.partition("/")[2]) == file
 
 
 def header_of(data: bytes, place: str) -> Header:
@@ -138,6 +155,8 @@ def header_of(data: bytes, place: str) -> Header:
         raise RefusedInputError("file", f"{place}: {error}") from error
     if header.format != FORMAT or header.version != VERSION:
         raise RefusedInputError("file", f"{place}: {header.format} {header.version} is not read")
+    if header.case == REGISTER or not _CASE.fullmatch(header.case):
+        raise RefusedInputError("file", f"{place}: '{header.case}' is no reference of a case")
     return header
 
 

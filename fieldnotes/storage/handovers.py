@@ -176,6 +176,10 @@ class Handovers:
 
     def take_in(self, arrival: Arrival, author: str, now: dt.datetime) -> int:
         """Write what is new, all or nothing; gives how many entries."""
+        with self._book.writing():  # the receipt's number must be nobody else's
+            return self._taken_in(arrival, author, now)
+
+    def _taken_in(self, arrival: Arrival, author: str, now: dt.datetime) -> int:
         head, book = arrival.parcel.header, self._book
         if not arrival.count:
             return 0

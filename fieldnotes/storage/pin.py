@@ -1,4 +1,4 @@
-"""A short number that uncovers the screen for one session; it is in memory only, and hashed."""
+"""A short number that uncovers the screen until the app is left; only its hash is in memory."""
 
 from __future__ import annotations
 
@@ -13,11 +13,16 @@ TRIES = 5
 _FORM = re.compile(r"[0-9]{4,8}")
 
 
+def could_be_pin(text: str) -> bool:
+    """Whether a text has the form of a PIN; a passphrase of digits is longer."""
+    return _FORM.fullmatch(text) is not None
+
+
 class Pin:
     """Right or wrong, and gone after five wrong ones: then the passphrase is asked for."""
 
     def __init__(self, digits: str) -> None:
-        if not _FORM.fullmatch(digits):
+        if not could_be_pin(digits):
             raise RefusedInputError("PIN", "4 to 8 digits")
         self._salt = secrets.token_bytes(16)
         self._hash = argon2id(digits, self._salt, STANDARD)

@@ -49,10 +49,11 @@ def signature(folder: Path, data: bytes) -> str:
 
 def is_signed(key: str, signed: str, data: bytes) -> bool:
     """Whether a signature over bytes is that of a public key; both in hexadecimal."""
+    library = _library()  # it says what to install before anything of it is imported
     from cryptography.exceptions import InvalidSignature  # noqa: PLC0415  (an extra)
 
     try:
-        public = _library().Ed25519PublicKey.from_public_bytes(bytes.fromhex(key))
+        public = library.Ed25519PublicKey.from_public_bytes(bytes.fromhex(key))
         public.verify(bytes.fromhex(signed), data)
     except (InvalidSignature, ValueError):
         return False

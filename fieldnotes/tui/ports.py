@@ -109,7 +109,7 @@ class Locking(Protocol):
         """Give how the store is locked, as lines of two parts."""
 
     def check(self, secret: str) -> None:
-        """Refuse anything but the passphrase, the recovery key or the session's PIN."""
+        """Refuse anything but the passphrase, the recovery key or the PIN, where one is set."""
 
     def check_passphrase(self, secret: str) -> None:
         """Refuse anything but the passphrase or the recovery key."""
@@ -136,7 +136,7 @@ class Locking(Protocol):
         """Set after how many minutes this computer covers the screen; 0 for never."""
 
     def set_pin(self, digits: str) -> None:
-        """Take a PIN for this session; an empty one for none."""
+        """Take a PIN until the app is left; an empty one for none."""
 
     def remember(self) -> bool:
         """Keep the key in the system's keyring, or forget it again; gives whether it is kept."""

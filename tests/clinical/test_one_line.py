@@ -101,6 +101,8 @@ def test_no_word_of_a_note_is_lost() -> None:
         ("not granulating", "phase"),
         ("degloved LH cannon dorsal and medial", "region"),
         ("1.1 mg/kg", "weight_kg"),
+        ("penicillin 2 ml per 45 kg im", "weight_kg"),
+        ("10 ml/100 kg", "weight_kg"),
         ("wound is 2 cm from the joint", "length_mm"),
     ],
 )
@@ -113,6 +115,13 @@ def test_a_guess_says_so() -> None:
         s.field for s in READER.read("lacration LH dorsal cannon 6 cm, left open").said if s.guess
     }
     assert guesses == {"kind", "length_mm", "closure"}
+
+
+def test_in_before_a_place_may_be_no_inches() -> None:
+    said = {s.field: s.guess for s in READER.read("lac 5 x 3 in left fore cannon").said}
+    assert said["length_mm"]
+    said = {s.field: s.guess for s in READER.read("lac LF cannon 5 x 3 in, 4h").said}
+    assert not said["length_mm"]
 
 
 def test_a_dose_is_read_with_its_unit_and_route() -> None:

@@ -10,6 +10,7 @@ import io
 import os
 import shutil
 import signal
+import sys
 import time
 import zipfile
 
@@ -73,6 +74,13 @@ def test_a_zip_within_is_read_in_place(tmp_path):
 def test_a_wrong_passphrase_opens_nothing(tmp_path):
     with pytest.raises(RefusedInputError, match="not the passphrase"):
         read(written(tmp_path / "x.age", b"records"), "plum saddle quiet rein")
+
+
+def test_a_missing_library_is_not_called_a_wrong_passphrase(tmp_path, monkeypatch):
+    path = written(tmp_path / "x.age", b"records")
+    monkeypatch.setitem(sys.modules, "cryptography.hazmat.primitives.kdf.scrypt", None)
+    with pytest.raises(StoreError, match=r"fieldnotes\[seal\]"):
+        read(path)
 
 
 def test_every_flipped_bit_of_the_header_and_any_of_the_rest_is_refused(tmp_path):

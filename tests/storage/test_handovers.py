@@ -5,12 +5,14 @@ from __future__ import annotations
 import hashlib
 import io
 import shutil
+import sys
 import zipfile
+from dataclasses import replace
 
 import pytest
 
 from fieldnotes.cli.plans import bring_in, plan_import
-from fieldnotes.domain.entries import HorseSet, Note
+from fieldnotes.domain.entries import HorseSet, Note, PracticeSet
 from fieldnotes.domain.errors import RefusedInputError, StoreError
 from fieldnotes.domain.patients import Weight, WeightMethod
 from fieldnotes.domain.pictures import Photograph, PictureFormat
@@ -19,8 +21,10 @@ from fieldnotes.storage.casebook import Casebook, create_store
 from fieldnotes.storage.checking import check_store
 from fieldnotes.storage.cipher import MAGIC
 from fieldnotes.storage.encrypting import turn_on
-from fieldnotes.storage.handover_file import unpacked
+from fieldnotes.storage.entry import Envelope, encode
+from fieldnotes.storage.handover_file import header_bytes, packed, unpacked
 from fieldnotes.storage.recovery_key import new_recovery_key
+from fieldnotes.storage.signing import signature
 from fieldnotes.storage.templates import export_shipped
 from tests.builders import DAY0, a_horse, a_person, a_practice
 from tests.storage.conftest import NOW
@@ -40,7 +44,7 @@ def first(store):
 
 @pytest.fixture
 def colleague(tmp_path):
-    from fieldnotes.domain.entries import PersonSet, PracticeSet
+    from fieldnotes.domain.entries import PersonSet
 
     create_store(tmp_path / "other")
     book = Casebook(tmp_path / "other")
@@ -131,6 +135,36 @@ def test_whatever_part_is_altered_is_named_and_nothing_is_written(first, colleag
     with pytest.raises(RefusedInputError, match="no whole handover"):
         taken_in(colleague, sent[: len(sent) // 2])
     assert sorted(p for p in colleague.folder.rglob("*") if p.is_file()) == before
+
+
+def forged(book, document, **changes):
+    """A file that is signed and whole, with one entry more than its case has."""
+    head = unpacked(book.handovers.give(REF, "vet1", NOW), "x").header
+    entry = (document["id"], document["sha256"])
+    head = replace(head, **{"entries": (entry,), "pictures": (), **changes})
+    signed = header_bytes(head)
+    return packed(signed, signature(book.folder, signed), {entry[0]: document}, {})
+
+
+def test_a_signed_file_writes_nowhere_but_among_its_cases_entries(first, colleague):
+    practice = PracticeSet(a_practice(name="Mine now"))
+    for device, stream, body, why in (
+        ("../../out", REF, Note("x"), "named as no entry can be"),
+        ("d1", REF, practice, "belongs to another case"),
+        ("d1", "register", Note("x"), "no reference of a case"),
+        ("d1", "../../out", Note("x"), "no reference of a case"),
+    ):
+        document = encode(Envelope(device, 0, 1, NOW, "vet1", stream, ""), body)
+        with pytest.raises(RefusedInputError, match=why):
+            taken_in(colleague, forged(first, document, case=stream))
+
+
+def test_without_the_library_a_signed_file_says_what_to_install(first, colleague, monkeypatch):
+    data = first.handovers.give(REF, "vet1", NOW)
+    for name in ("cryptography.exceptions", "cryptography.hazmat.primitives.asymmetric"):
+        monkeypatch.setitem(sys.modules, name, None)
+    with pytest.raises(RefusedInputError, match=r"fieldnotes\[seal\]"):
+        taken_in(colleague, data)
 
 
 def test_a_sender_whose_key_changed_is_taken_in_only_when_compared(first, colleague, tmp_path):

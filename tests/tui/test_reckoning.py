@@ -225,6 +225,9 @@ def test_tetanus_starts_from_the_record_and_the_practices_interval(desk):
     assert "toxoid: yes" in put(form, answers, bench, "tetanus", rule_months="6")["reckoned"]
     assert "after the wound" in faults(bench, "tetanus", last="2026-03-02")["last"]
     assert "needed" in faults(bench, "tetanus", last="")["last"]
+    assert "antitoxin: 1,500 IU" in text(bench, "tetanus", course="first")
+    begun = replace(history, finished=False)
+    assert "antitoxin: 1,500 IU" in text(visit(desk, "animal", tetanus=begun)[2], "tetanus")
 
 
 # Worked example: girth 20, padding 2.5, height 35, roll 10 cm, half overlap: 7 turns, 250 cm.

@@ -40,7 +40,9 @@ if TYPE_CHECKING:
 Fields = tuple[Field, ...]
 TEXTS = (("breed", "Breed"), ("colour", "Colour"), ("markings", "Markings"),
          ("microchip", "Microchip"))  # fmt: skip
-COURSES = lettered((("finished", "finished"), ("first", "dose 1 only")))
+FINISHED, FIRST_ONLY = "finished", "first"
+COURSES = lettered(((FINISHED, "finished"), (FIRST_ONLY, "dose 1 only")))
+COURSE_OF = {True: FINISHED, False: FIRST_ONLY, None: ""}
 _LIST = re.compile(r"[;,]")
 
 
@@ -96,7 +98,7 @@ def _about(desk: Casework, known: Horse, owner: str) -> Fields:
                   default=known.tetanus.last.isoformat() if known.tetanus.last else "",
                   hint="empty: unknown"),
         ChoiceField(key="tetanus_course", label="Tetanus course", given=COURSES,
-                    default={True: "finished", False: "first", None: ""}[known.tetanus.finished],
+                    default=COURSE_OF[known.tetanus.finished],
                     hint="was that dose the first of a course only?"),
         *(Field(key=k, label=w, default=getattr(known, k)) for k, w in TEXTS),
         LongText(key="note", label="Note", default=known.note),
@@ -149,7 +151,7 @@ def _parties(known: Horse, owner: str, today: dt.date) -> tuple[Party, ...]:
 def _tetanus(known: Tetanus, last: dt.date | None, course: str) -> Tetanus:
     if last is None:
         return Tetanus() if known.last else known
-    return Tetanus(TetanusHistory.DATED, last, {"finished": True, "first": False}.get(course))
+    return Tetanus(TetanusHistory.DATED, last, {FINISHED: True, FIRST_ONLY: False}.get(course))
 
 
 def _read(r: Reading, known: Horse, today: dt.date) -> Horse:

@@ -17,6 +17,7 @@ from fieldnotes.knowledge.weights import MEASURES
 from fieldnotes.tui.fields.choices import ChoiceField, of_words
 from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.fields.moments import DateField
+from fieldnotes.tui.forms.horse_form import COURSE_OF, COURSES, FIRST_ONLY
 from fieldnotes.tui.forms.reckon_page import Reckoned, age_field, animal, whose
 from fieldnotes.tui.forms.report import asked_fields, report_of
 from fieldnotes.tui.forms.weighing import METHOD, WEIGHT
@@ -105,6 +106,9 @@ def tetanus_fields(bench: Bench, answers: Answers) -> tuple[Field, ...]:
     history = known.history if known else TetanusHistory.UNKNOWN
     last = DateField(key="last", label="Last toxoid", today=bench.today, past=True,
                      default=known.last.isoformat() if known and known.last else "")  # fmt: skip
+    course = ChoiceField(key="course", label="Tetanus course", given=COURSES,
+                         default=COURSE_OF[known.finished if known else None],
+                         hint="was that dose the first of a course only?")  # fmt: skip
     dated = answers.get("history", history) == TetanusHistory.DATED
     months = tuple(str(i.months) for i in bench.library.tetanus.intervals)
     wounded = bench.injured_on or bench.today
@@ -114,7 +118,7 @@ def tetanus_fields(bench: Bench, answers: Answers) -> tuple[Field, ...]:
         ChoiceField(key="history", label="Vaccinated", given=of_words(tuple(TetanusHistory)),
                     default=history, also=("never",), required=True,
                     hint="unknown counts as never"),
-        *((last,) if dated else ()),
+        *((last, course) if dated else ()),
         ChoiceField(key="rule-months", label="Booster after", given=of_words(months),
                     default=str(bench.tetanus_months), hint="months, as the practice has it"),
     )  # fmt: skip
@@ -131,6 +135,7 @@ def tetanus(bench: Bench, r: Reading) -> Reckoned:
         last if history == TetanusHistory.DATED else None,
         int(r.get("rule-months") or bench.tetanus_months),
         never=history == TetanusHistory.NEVER,
+        begun=history == TetanusHistory.DATED and r.get("course") == FIRST_ONLY,
     )
     lines = tetanus_lines(decision)
     return Reckoned((*lines, CAUTION), "tetanus: " + ", ".join(x.strip() for x in lines))

@@ -245,7 +245,7 @@ class LockingScreen(DeskScreen):
             )
 
     def action_pin(self) -> None:
-        """Set a PIN for this session."""
+        """Set a PIN until the app is left."""
 
         def work(locking: Locking, digits: str) -> str:
             locking.set_pin(digits)
