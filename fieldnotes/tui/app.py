@@ -318,8 +318,10 @@ class FieldnotesApp(HeldKeys):
     async def action_go(self, name: str) -> None:
         """Switch to a main screen; one never shown is imported in a thread."""
         if self._desk is not None and not isinstance(self.screen, _modal()):
+            self.hold_keys()  # they are for the screen to come
             await ready(PLACES[name])
             self.switch_mode(name)
+            self.screen.call_after_refresh(self.free_keys)
 
     def action_explain(self) -> None:
         """Open the help of the screen in front."""

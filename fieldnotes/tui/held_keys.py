@@ -1,4 +1,8 @@
-"""Keys typed while the store or a form opens wait for it, in order; none goes astray."""
+"""Keys are handed on one at a time, each when the one before has done its work; none goes astray.
+
+What is typed ahead, as on a slow line, so finds the screen and the field it was meant for. Keys
+typed while the store, a screen or a form opens wait for it.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +16,7 @@ from textual.message import Message
 if TYPE_CHECKING:
     from textual.timer import Timer
 
-LOST_AFTER_S = 0.5
+LOST_AFTER_S = 0.2
 ALWAYS = "ctrl+q"
 
 
@@ -25,11 +29,12 @@ class KeyPassed(Message):
 
 
 class HeldKeys(App[None]):
-    """An app that can keep what is typed until it is ready for it; leaving is always possible."""
+    """An app that keeps what is typed until it is ready for it; leaving is always possible."""
 
     def __init__(self, *, ansi_color: bool | None = None) -> None:
         super().__init__(ansi_color=ansi_color)
         self._holding = False
+        self._passing = False
         self._held: deque[events.Key | events.Paste] = deque()
         self._lost: Timer | None = None
 
@@ -44,32 +49,32 @@ class HeldKeys(App[None]):
 
     async def on_event(self, event: events.Event) -> None:
         """Keep a key that must wait; hand on anything else."""
-        waits = self._holding or bool(self._held)
-        if waits and isinstance(event, events.InputEvent | events.Paste):
-            if isinstance(event, events.MouseEvent) and self._holding and not event.is_forwarded:
-                return
-            if (
-                isinstance(event, events.Key | events.Paste)
-                and not event.is_forwarded
-                and not (isinstance(event, events.Key) and event.key == ALWAYS)
-            ):
+        if isinstance(event, events.Key | events.Paste) and not event.is_forwarded:
+            if not (isinstance(event, events.Key) and event.key == ALWAYS):
                 self._held.append(event)
+                await self._next()
                 return
+        elif isinstance(event, events.MouseEvent) and self._holding and not event.is_forwarded:
+            return
         await super().on_event(event)
 
     @on(KeysFreed)
     async def _free(self) -> None:
         self._holding = False
-        await self._pass_on()
+        await self._next()
 
     @on(KeyPassed)
-    async def _pass_on(self) -> None:
+    def _passed(self) -> None:
         if self._lost is not None:
             self._lost.stop()
             self._lost = None
-        if self._holding or not self._held:
+        self._passing = False
+        self.call_later(self._next)  # after what the key has put off, as a change of focus is
+
+    async def _next(self) -> None:
+        if self._holding or self._passing or not self._held:
             return
+        self._passing = True
+        self._lost = self.set_timer(LOST_AFTER_S, self._passed)  # its widget may be gone
         await super().on_event(self._held.popleft())
-        if self._held:
-            (self.focused or self.screen).post_message(KeyPassed())
-            self._lost = self.set_timer(LOST_AFTER_S, self._pass_on)  # its widget may be gone
+        (self.focused or self.screen).post_message(KeyPassed())
