@@ -147,6 +147,7 @@ def open_app(args: argparse.Namespace) -> int:
     else:
         gc.enable()
     app = FieldnotesApp(None, None, founder, seat, opening)
+    seat.progress = app.index_progress
     try:
         app.run()
     finally:

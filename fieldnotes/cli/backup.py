@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldnotes.cli.command import emit_json
+from fieldnotes.cli.command import emit_json, shown_progress
 from fieldnotes.cli.opening import clock_of, data_folder
 from fieldnotes.cli.passphrase import NEW_FD, asked_twice
 from fieldnotes.domain.errors import StoreError
@@ -29,14 +28,6 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="ask for a passphrase and write the archive in the age format (.zip.age)",
     )
     parser.epilog = f"a script gives the passphrase by the file descriptor in {NEW_FD}"
-
-
-def shown_progress(done: int, of: int) -> None:
-    """Show how far a long work is, on a terminal only."""
-    if sys.stderr.isatty() and (done == of or done % 500 == 0):
-        end = "\n" if done == of else ""
-        sys.stderr.write(f"\r{100 * done // of:3d} %{end}")
-        sys.stderr.flush()
 
 
 def run(args: argparse.Namespace) -> int:

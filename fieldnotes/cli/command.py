@@ -40,6 +40,14 @@ def emit_json(document: Any) -> None:  # noqa: ANN401  (any JSON value)
     sys.stdout.write(json.dumps(document, ensure_ascii=False, indent=2, allow_nan=False) + "\n")
 
 
+def shown_progress(done: int, of: int, words: str = "") -> None:
+    """Show how far a long work is, on a terminal only."""
+    if sys.stderr.isatty() and (done == of or done % 500 == 0):
+        end = "\n" if done == of else ""
+        sys.stderr.write(f"\r{words}{100 * done // of:3d} %{end}")
+        sys.stderr.flush()
+
+
 def say(message: str) -> None:
     """Print a message for the person, on stderr."""
     sys.stderr.write(message + "\n")

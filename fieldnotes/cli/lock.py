@@ -5,8 +5,7 @@ from __future__ import annotations
 import sys
 from typing import TYPE_CHECKING
 
-from fieldnotes.cli.backup import shown_progress
-from fieldnotes.cli.command import emit_json, say
+from fieldnotes.cli.command import emit_json, say, shown_progress
 from fieldnotes.cli.opening import data_folder
 from fieldnotes.cli.passphrase import FD, NEW_FD, asked, asked_twice, forget, remember
 from fieldnotes.domain.errors import RefusedInputError, StoreError

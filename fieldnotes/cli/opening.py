@@ -5,9 +5,11 @@ from __future__ import annotations
 import datetime as dt
 import sys
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fieldnotes.cli.command import shown_progress
 from fieldnotes.domain.errors import RefusedInputError, StoreError
 
 if TYPE_CHECKING:
@@ -61,6 +63,7 @@ def open_book(args: argparse.Namespace) -> Casebook:
     from fieldnotes.storage.casebook import Casebook  # noqa: PLC0415  (the app opens its own, later)
 
     args.book = book = Casebook(data_folder(args), read_only=args.read_only)
+    book.progress = partial(shown_progress, words="making the index anew ")
     return book
 
 

@@ -5,8 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from fieldnotes.cli.backup import shown_progress
-from fieldnotes.cli.command import emit_json
+from fieldnotes.cli.command import emit_json, shown_progress
 from fieldnotes.cli.opening import data_folder
 from fieldnotes.cli.passphrase import FD, asked
 from fieldnotes.storage.age import AgeFile, is_age

@@ -36,6 +36,7 @@ class Seat:
         self._book: Casebook | None = None
         self._locking: StoreLocking | None = None
         self._newer = ""
+        self.progress: Callable[[int, int], object] = lambda _done, _of: None
 
     def take(self, folder: Path) -> tuple[Casework, Drafts]:
         """Open a store and hold it, a newer program's only to read.
@@ -52,6 +53,7 @@ class Seat:
         if self._book is not None:
             self._book.close()
         book = Casebook(folder, read_only=self._read_only)
+        book.progress = self.progress
         if not self._read_only:
             try:
                 book.hold(wait_s=APP_WAIT_S)

@@ -13,12 +13,7 @@ from tinydb import where
 
 from fieldnotes.domain.cases import Case, CaseLine, fold
 from fieldnotes.domain.entries import REGISTER, Body, Entry
-from fieldnotes.domain.errors import (
-    NoStoreError,
-    StoreError,
-    StoreLockedError,
-    UnknownNameError,
-)
+from fieldnotes.domain.errors import NoStoreError, StoreError, StoreLockedError, UnknownNameError
 from fieldnotes.domain.retention import Purged
 from fieldnotes.storage import schema
 from fieldnotes.storage.batch import Batch
@@ -90,6 +85,7 @@ class Casebook:
         self._register: tuple[int, Register] | None = None
         self._stamps: dict[str, tuple[str, int]] = {}
         self.wrote = False
+        self.progress: Callable[[int, int], object] = lambda _done, _of: None
 
     @property
     def id(self) -> str:
@@ -289,7 +285,9 @@ class Casebook:
         since = {device: state.heads.get(device, -1) for device in heads}
         change: Row = {"since": since, "heads": heads, "clock": state.clock}
         change |= {"rows": [], "register": {}}
-        for stream, files in streams.items():
+        for number, (stream, files) in enumerate(streams.items(), 1):
+            if len(new) > REBUILT:
+                self.progress(number, len(streams))
             known = state.rows.get(stream, {}).get("files", [])
             files = [EntryFile(d, s, stream) for d, s in known] + files  # noqa: PLW2901
             entries = self._read_all(files)

@@ -81,12 +81,23 @@ def _warm() -> None:
             named(name)
 
 
+INDEX_STEP = 200  # cases between two words of how far it is
+
+
 class StoreOpened(Message):
     """The store was opened; without desk and drafts where nobody has set a practice up in it."""
 
     def __init__(self, found: tuple[Casework, Drafts] | None) -> None:
         super().__init__()
         self.found = found
+
+
+class IndexGrown(Message):
+    """So many of the cases stand in an index that is made anew."""
+
+    def __init__(self, done: int, of: int) -> None:
+        super().__init__()
+        self.done, self.of = done, of
 
 
 class StoreRefused(Message):
@@ -240,6 +251,16 @@ class FieldnotesApp(HeldKeys):
     def _when_idle(self) -> None:
         self.watch_store()
         self.run_worker(_warm, thread=True, group="warm")
+
+    def index_progress(self, done: int, of: int) -> None:
+        """Say, from any thread, how much of a missing index has been made anew."""
+        if done % INDEX_STEP == 0 or done == of:
+            self.post_message(IndexGrown(done, of))
+
+    @on(IndexGrown)
+    def _tell_index(self, event: IndexGrown) -> None:
+        if isinstance(self.screen, DeskScreen):
+            self.screen.say(f"making the index anew: {event.done} of {event.of}")
 
     @on(StoreRefused)
     def _give_up(self, event: StoreRefused) -> None:

@@ -162,3 +162,14 @@ def test_a_store_is_not_made_in_a_folder_that_holds_something(tmp_path: Path) ->
     (tmp_path / "letter.txt").write_text("x", "utf-8")
     with pytest.raises(StoreError, match="not empty"):
         create_store(tmp_path)
+
+
+def test_an_index_made_anew_tells_how_far_it_is_and_a_save_does_not(sound, monkeypatch):
+    monkeypatch.setattr("fieldnotes.storage.casebook.REBUILT", 3)
+    told = []
+    book = Casebook(sound, read_only=True)
+    book.progress = lambda done, of: told.append((done, of))
+    book.rebuild()
+    assert told == [(1, 3), (2, 3), (3, 3)]  # the register and two cases
+    book.lines()
+    assert len(told) == 3
