@@ -27,6 +27,7 @@ from tests.builders import (
     a_care,
     a_device,
     a_drug_dispensed,
+    a_drug_given,
     a_practice,
     an_opening,
     an_owner,
@@ -95,6 +96,15 @@ def test_a_whole_handout_is_in_the_owners_language(desk):
     for kind in ("labels", "cast"):
         paper = desk.post.paper(ref, kind, "text").decode()
         assert not re.search(r"\b(the|Batch|Morning|owner)\b", paper), paper
+
+
+def test_a_sedatives_times_of_the_next_day_are_in_it_too(desk):
+    sedated = a_drug_given("detomidine", amount=10.0, at=at(0, 22))
+    late = Casework(desk._records, Clock(at(0, 23)))
+    visit = first_visit(given=(sedated,))
+    text = late.post.handout(late.open_case(an_opening(), visit).ref, "text").decode()
+    assert "am Di 3. Juni" in text
+    assert " on Di" not in text
 
 
 def test_the_calendar_and_the_mail_are_in_it_too(desk):

@@ -10,11 +10,21 @@ from fieldnotes.casework.letters import KINDS
 from fieldnotes.domain.entries import Death, Note
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.treatment import DeviceKind
+from fieldnotes.domain.wounds import SynovialEntry
 from fieldnotes.rendering.markdown import html_body
 from fieldnotes.storage.casebook import Casebook, create_store
 from fieldnotes.storage.outbox import Outbox
 from fieldnotes.storage.templates import export_shipped
-from tests.builders import a_care, a_device, a_drug_dispensed, a_drug_given, an_opening, at, day
+from tests.builders import (
+    a_care,
+    a_device,
+    a_drug_dispensed,
+    a_drug_given,
+    a_finding,
+    an_opening,
+    at,
+    day,
+)
 from tests.desks import Clock, first_visit, known
 from tests.fakes import RecordsInMemory
 from tests.rendering.test_pdf import LAYERS
@@ -28,6 +38,17 @@ def told():
     ref = desk.open_case(an_opening(), first_visit(given=(sedated,))).ref
     desk.record(ref, Note("Kicks **hard** <b>behind</b>."))
     return lambda kind, form="text": desk.post.paper(ref, kind, form).decode()
+
+
+@pytest.mark.parametrize("kind", ["referral", "handover"])
+def test_a_letter_tells_of_the_synovial_doubt_and_an_area_without_sides(kind):
+    seen = a_finding(synovial_entry=SynovialEntry.SUSPECTED, length_mm=None, width_mm=None,
+                     area_cm2=12.5, exposed=("bone",))  # fmt: skip
+    desk = known(Casework(RecordsInMemory(), Clock(at(0, 12))))
+    ref = desk.open_case(an_opening(), first_visit(findings=(seen,))).ref
+    text = desk.post.paper(ref, kind, "text").decode()
+    for said in ("12.5 cm2", "synovial entry suspected", "exposed: bone"):
+        assert said in text
 
 
 def test_a_referral_letter_has_drugs_with_times_and_the_check_before_travel(told):

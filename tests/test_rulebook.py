@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -11,6 +12,7 @@ from fieldnotes.casework.desk import Casework
 from fieldnotes.casework.rulebook import RuleBook
 from fieldnotes.cli.main import main
 from fieldnotes.cli.text import show_case
+from fieldnotes.domain.entries import WoundAdded
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 from fieldnotes.domain.rulebook import RuleChange, RuleFact
 from fieldnotes.domain.treatment import ClosureMethod, Lavage
@@ -178,6 +180,17 @@ def test_a_late_primary_closure_is_warned_of_by_the_figure_the_practice_goes_by(
     )  # fmt: skip
     assert "by its time a delayed primary closure" in closing(desk, 96)[1][1]
     assert closing(desk, 96, ClosureMethod.DELAYED_PRIMARY) == []
+
+
+def test_a_wound_found_later_is_not_as_old_as_the_first(desk):
+    visit = first_visit()
+    ref = desk.open_case(an_opening(injured_at=visit.at - dt.timedelta(hours=72)), visit).ref
+    desk.record(ref, WoundAdded(a_wound("B")))
+    later = replace(visit, care=(a_care("B", closure=a_closure(ClosureMethod.PRIMARY)),))
+    said = desk.cautions(ref, later)
+    assert not [c for c in said if c.field == "care.B.closure"]
+    again = replace(visit, care=(a_care(closure=a_closure(ClosureMethod.PRIMARY)),))
+    assert [c for c in desk.cautions(ref, again) if c.field == "care.A.closure"]
 
 
 def test_a_first_visit_says_the_age_class_of_the_wounds(desk):

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from fieldnotes.casework.closing_time import seen_words
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.text import clean_line
+from fieldnotes.rendering.entry_words import finding_words
 from fieldnotes.rendering.handout.facts import courses_now, sedated_at
 from fieldnotes.rendering.handout.wording import amount_text, every_hours, number_text
 
@@ -78,13 +79,8 @@ def _wound(wound: WoundFile, office: Office) -> str:
     if not wound.findings:
         return f"{said}. No finding on record."
     at, last = wound.findings[-1]
-    size = f"{last.length_mm} x {last.width_mm} mm" if last.length_mm else "not measured"
-    parts = [f"{moment(at, office)}: {size}"]
-    if last.phase:
-        parts.append(str(last.phase))
-    if wound.closure:
-        parts.append(str(wound.closure.method))
-    return f"{said}. {', '.join(parts)}."
+    closed = f"; {wound.closure.method}" if wound.closure else ""
+    return f"{said}. {moment(at, office)}: {finding_words(last)}{closed}."
 
 
 def _given(drug: DrugGiven, office: Office) -> str:

@@ -15,6 +15,8 @@ TYPED = {
     "mechanism": "wire",
     "wounds.A.region": "left.hind.metatarsus.dorsal@left 10.00 20.00 0",
     "findings.A.size": "8x3",
+    "findings.A.synovial_entry": "excluded",
+    "care.A.exploration": "bone not felt",
     "care.A.closure": "second intention",
     "care.A.bandage": "distal limb",
     "care.A.every": "3",

@@ -167,11 +167,12 @@ def _sedation_times(case: Case, tables: Tables) -> dict[str, str]:
     if since is None:
         return {}
     after = {f"{{{s.what}_at}}": since + dt.timedelta(hours=s.hours) for s in tables.texts.sedation}
+    language = tables.language
     same = {part: f"{at:%H:%M}" for part, at in after.items()}
     return {
         part: text
         if after[part].date() == since.date()
-        else f"{text} on {day_text(after[part].date())}"
+        else language.say("{time} on {day}", time=text, day=day_text(after[part].date(), language))
         for part, text in same.items()
     }
 

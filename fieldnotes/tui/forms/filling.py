@@ -18,8 +18,8 @@ if TYPE_CHECKING:
 MARK = "mark."  # an answer's mark lies beside it under this and its key, so drafts keep it
 _OWN = re.compile(  # what belongs to one horse on one day, and never to a template
     r"horse|premises|responsible|injured_at|history|at|kind|tasks_done|weight_.*|vitals\..*|lame.*"
-    r"|conditions|reckoned|findings\..*\.(size|note|dehiscence)|mark\..*|more\..*"
-    r"|drug\.\d\.(batch|expiry|vial|amount|reason)|care\..*\.(girth_cm|radiographs|culture)"
+    r"|conditions|reckoned|findings\..*\.(size|note|dehiscence|synovial_entry)|mark\..*|more\..*"
+    r"|drug\.\d\.(batch|expiry|vial|amount|reason)|care\..*\.(girth_cm|exploration|radiographs|culture)"
 )
 _SIDE = re.compile(r"^(left|right)\.")
 
