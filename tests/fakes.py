@@ -9,6 +9,7 @@ from fieldnotes.domain.cases import Case, CaseLine, Status, WoundPlace, fold
 from fieldnotes.domain.entries import REGISTER
 from fieldnotes.domain.register import Register, fold_register, fold_road
 from fieldnotes.domain.vials import VialBody
+from fieldnotes.storage.words import case_words
 from tests.builders import an_entry
 
 if TYPE_CHECKING:
@@ -94,7 +95,6 @@ def line_of(case: Case) -> CaseLine:
     opened = case.opened
     places = tuple(WoundPlace(w.label, w.region, w.view) for w in case.wounds)
     last = case.visits[-1].body.at if case.visits else opened.injured_at
-    words = " ".join(d.name for v in case.visits for d in v.body.given)
     return CaseLine(
         case.ref,
         opened.horse,
@@ -104,5 +104,5 @@ def line_of(case: Case) -> CaseLine:
         last,
         case.status,
         wounds=places,
-        words=words.casefold(),
+        words=case_words(case),
     )

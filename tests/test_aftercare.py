@@ -95,6 +95,51 @@ def test_a_culture_told_to_the_owner_needs_its_result(desk, ref):
     assert key not in {t.key for t in desk.file(ref).plan}
 
 
+def test_a_result_waits_for_the_owner_and_is_told_by_command(desk, store, ref, capsys):
+    desk.record(ref, a_visit(0, care=(a_care(culture="swab"),)))
+    run = ["--data", str(store), "--now", "2025-06-02T12:00:00Z", "plan", ref]
+    assert main([*run, "done", "culture-result", "--result", "no growth"]) == 0
+    capsys.readouterr()
+    assert main([*run, "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    (open_still,) = (t for t in document["plan"] if t["rule"] == "culture-result")
+    assert open_still["note"] == "result: no growth; the owner has not been told"
+    assert main([*run, "done", open_still["key"], "--told", "--json"]) == 0
+    assert any("culture" in line for line in json.loads(capsys.readouterr().out)["changes"])
+    assert not any(t.rule == "culture-result" for t in desk.file(ref).plan)
+
+
+def test_a_task_is_moved_and_one_set_by_hand_by_command(desk, store, ref, capsys):
+    run = ["--data", str(store), "--now", "2025-06-02T12:00:00Z", "plan", ref]
+    assert main([*run, "moved", "drain-out", "--to", day(3).isoformat(), "--who", "owner"]) == 0
+    add = ["add", "ring the insurer", "--due", day(5).isoformat(), "--wound", "A"]
+    assert main([*run, *add]) == 0
+    plan = desk.file(ref).plan
+    assert [t.due for t in plan if t.rule == "drain-out"] == [day(3)]
+    assert [(t.what, t.wounds) for t in plan if t.due == day(5) and not t.rule] == [
+        ("ring the insurer", ("A",))
+    ]
+    assert main([*run, "not-applicable", "task"]) == 0
+    assert "ring the insurer" not in {t.what for t in desk.file(ref).plan}
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        (["done", "no-such-task"], "TASK: 'no-such-task' is no open task; one of: "),
+        (["moved", "drain-out"], "--to: moved to which day"),
+        (["moved", "drain-out", "--to", "tomorrow"], "--to: 'tomorrow' is not a date"),
+        (["done", "drain-out", "--to", "2025-06-05"], "--to: this goes with: moved"),
+        (["add", "ring", "--due", "2025-06-05", "--wound", "Z"], "--wound: no wound 'Z': A"),
+        (["add", "ring"], "--due: on which day"),
+        (["add", "--due", "2025-06-05"], "TASK: what is to be done"),
+    ],
+)
+def test_a_wrong_word_about_a_task_is_refused_at_its_argument(store, ref, capsys, typed, says):
+    assert main(["--data", str(store), "--now", "2025-06-02T12:00:00Z", "plan", ref, *typed]) == 1
+    assert says in capsys.readouterr().err
+
+
 def test_flags_are_answered_and_the_plan_read_by_command(desk, clock, store, ref, capsys):
     undermined(desk, clock, ref, 6, 12)
     run = ["--data", str(store), "--now", "2025-06-08T12:00:00Z"]

@@ -7,7 +7,8 @@ import datetime as dt
 import pytest
 
 from fieldnotes.casework.desk import Casework
-from fieldnotes.domain.entries import Amendment, PracticeSet
+from fieldnotes.casework.dying import death_problems, record_death
+from fieldnotes.domain.entries import Amendment, Death, PracticeSet
 from fieldnotes.domain.errors import RefusedInputError, StoreError, UnknownNameError
 from fieldnotes.domain.vials import MoveKind, VialCorrection, VialCount, VialReceived
 from fieldnotes.storage.casebook import Casebook, create_store
@@ -159,6 +160,28 @@ def test_a_dose_booked_otherwise_than_the_corrected_visit_says_is_open_again(des
     desk.record(saved.ref, Amendment(saved.entries[1], "10 mg given", "misread", right))
     (still,) = desk.pharmacy.open_doses()
     assert (still.volume_ml, still.booked_ml) == (1.0, 0.5)
+
+
+def test_a_horse_euthanased_from_no_vial_is_an_open_dose_until_it_is_booked(desk):
+    ref = desk.open_case(an_opening(), first_visit()).ref
+    death = Death(day(0), euthanased=True, drug="Pentobarbital")
+    assert not list(death_problems(desk, ref, death, (), "", unbooked=True))
+    record_death(desk, ref, death, (), "")
+    (dose,) = desk.pharmacy.open_doses()
+    assert (dose.case, dose.drug, dose.volume_ml) == (ref, "pentobarbital", None)
+    desk.pharmacy.write(VialReceived(a_vial(id="V2", drug="pentobarbital", name="pentobarbital")))
+    desk.pharmacy.write(a_move(vial="V2", case=ref, visit=dose.visit, item=dose.item, at=dose.at))
+    assert desk.pharmacy.open_doses() == ()
+
+
+def test_a_draw_booked_with_the_death_leaves_nothing_open_and_no_name_is_refused(desk):
+    ref = desk.open_case(an_opening(), first_visit()).ref
+    (problem,) = death_problems(desk, ref, Death(day(0), euthanased=True), (), "", unbooked=True)
+    assert problem.field == "drug"
+    desk.pharmacy.write(VialReceived(a_vial(id="V2", drug="pentobarbital", name="pentobarbital")))
+    death = Death(day(0), euthanased=True, drug="pentobarbital")
+    record_death(desk, ref, death, (("V2", 5.0),), "")
+    assert desk.pharmacy.open_doses() == ()
 
 
 def test_what_owner_or_another_vet_gave_is_not_booked_here(desk):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.agreements import Consent, Estimate
@@ -11,8 +12,10 @@ from fieldnotes.domain.entries import (
     FollowUpOutcome,
     Note,
     Outcome,
+    TaskAdded,
 )
 from fieldnotes.domain.errors import Problem, UnknownNameError
+from fieldnotes.domain.followups import task_named
 from fieldnotes.domain.paperwork import HandoutQueued, HandoutWording
 from fieldnotes.planning.followups import plan, withdrawn
 from fieldnotes.planning.replanning import changes, gone_because
@@ -76,6 +79,27 @@ class Aftercare:
         found = raised_flag(self._desk.file(ref).wounds, flag, wound)
         body = FlagAnswered(flag, wound, answer, reason, found.level, found.rule)
         return self._desk.record(ref, body)
+
+    def settle(self, ref: str, said: FollowUpOutcome) -> Saved:
+        """Say what became of a task, by its key or a unique beginning.
+
+        A result entered before stands, so that the owner can be told of it later.
+        """
+        file = self._desk.file(ref)
+        key = task_named(file.plan, said.key).key
+        before = (o.body.result for o in file.case.outcomes if o.body.key == key)
+        known = [result for result in before if result]
+        result = said.result or (known[-1] if known else "")
+        return self._desk.record(ref, replace(said, key=key, result=result))
+
+    def add(self, ref: str, task: TaskAdded) -> Saved:
+        """Set a task by hand; UnknownNameError for a wound the case has not."""
+        labels = tuple(w.label for w in self._desk.case(ref).wounds)
+        for wound in task.wounds:
+            if wound not in labels:
+                known = ", ".join(labels) or "the case has none"
+                raise UnknownNameError("wound", f"no wound '{wound}': {known}", labels)
+        return self._desk.record(ref, task)
 
 
 def raised_flag(wounds: Iterable[WoundFile], flag: str, wound: str) -> Flag:

@@ -32,6 +32,8 @@ def death_problems(
     said = death.drug.strip().casefold()
     if death.euthanased and said in {d.casefold() for d in named} and not draws and not unbooked:
         yield Problem("vial.0", f"{death.drug} is in the register: which vial did it come from?")
+    if death.euthanased and unbooked and not said:
+        yield Problem("drug", "which drug was it? it stays open in the register until booked")
     marks = [mark for mark, _ in draws]
     if len(marks) != len(set(marks)):
         yield Problem("vial.1", "the same vial twice: add the volumes up")

@@ -17,7 +17,7 @@ from fieldnotes.casework.vial_checks import (
     receipt_problems,
 )
 from fieldnotes.casework.views import Saved
-from fieldnotes.domain.entries import REGISTER, Visit
+from fieldnotes.domain.entries import REGISTER, Death, Visit
 from fieldnotes.domain.errors import Problem, RefusedInputError, StoreError, UnknownNameError
 from fieldnotes.domain.text import clean_record
 from fieldnotes.domain.vial_book import VialAccount, fold_vials, period
@@ -49,9 +49,10 @@ OPEN_DAYS = 90  # how far back doses are looked for that were not booked
 
 @dataclass(frozen=True)
 class OpenDose:
-    """A dose of a controlled drug in a visit that the register does not hold as it was given.
+    """A dose of a controlled drug that the register does not hold as it was given.
 
-    `volume_ml` None if the visit does not say it; `booked_ml` is what the register holds.
+    `visit` is the entry it stands in, a visit's or a death's; `volume_ml` None if that does not
+    say it; `booked_ml` is what the register holds.
     """
 
     case: str
@@ -98,13 +99,19 @@ def dose_ml(dose: DrugGiven, vial: Vial) -> float | None:
 def _booked(accounts: Iterable[VialAccount]) -> dict[tuple[str, int | None], float]:
     """Give what is booked for each dose of a visit, in mL."""
     booked: dict[tuple[str, int | None], float] = {}
+    for _, body, volume in _moved(accounts):
+        if body.visit:
+            key = (body.visit, body.item)
+            booked[key] = booked.get(key, 0.0) + volume
+    return booked
+
+
+def _moved(accounts: Iterable[VialAccount]) -> Iterator[tuple[Vial, VialMove, float]]:
+    """Give each move out of a vial with its volume in mL, as corrected."""
     for account in accounts:
         for line in account.lines:
-            body = line.entry.body
-            if isinstance(body, VialMove) and body.visit:
-                key = (body.visit, body.item)
-                booked[key] = booked.get(key, 0.0) - line.change_ml
-    return booked
+            if isinstance(line.entry.body, VialMove):
+                yield account.vial, line.entry.body, -line.change_ml
 
 
 class Pharmacy:
@@ -198,6 +205,7 @@ class Pharmacy:
         """
         drugs = self.registered()
         names = {d.name.casefold() for d in self._desk.knowledge.drugs if d.id in drugs}
+        names |= set(drugs)  # some, as those for euthanasia, stand in the law's table alone
         since = self._desk.now() - dt.timedelta(days=max(days, 0) + 1)
         accounts = self.accounts()
         if accounts:
@@ -209,8 +217,36 @@ class Pharmacy:
         )
         booked = _booked(accounts)
         cases = self._desk.readable(self._records.case, refs)
-        found = (x for case in cases for x in self._open_in(case, drugs, booked) if x.at >= since)
+        held = {(m.case, vial.drug, m.visit) for vial, m, volume in _moved(accounts) if volume}
+        found = [
+            x
+            for case in cases
+            for x in (*self._open_in(case, drugs, booked), *self._open_deaths(case, drugs, held))
+            if x.at >= since
+        ]
         return tuple(sorted(found, key=lambda x: x.at))
+
+    def _open_deaths(
+        self, case: Case, drugs: Mapping[str, ControlledDrug], held: set[tuple[str, str, str]]
+    ) -> Iterator[OpenDose]:
+        """Give what a horse was euthanased with, while nothing of it is booked on the case."""
+        names = {d.name.casefold(): d.id for d in self._desk.knowledge.drugs}
+        zone = self._desk.now().tzinfo or dt.UTC
+        for death in case.bodies(Death):
+            said = death.body.drug.strip().casefold()
+            drug = names.get(said, said)
+            booked = {(case.ref, drug, ""), (case.ref, drug, death.entry.id)} & held
+            if not death.body.euthanased or drug not in drugs or booked:
+                continue
+            evening = dt.datetime.combine(death.body.on, dt.time(23, 59), zone)
+            yield OpenDose(
+                case.ref, self._called(case), death.entry.id, 0, drug, death.body.drug.strip(),
+                None, "", None, 0.0, min(evening, death.entry.time),
+            )  # fmt: skip
+
+    def _called(self, case: Case) -> str:
+        horse = self._desk.register().horses.get(case.opened.horse)
+        return horse.name if horse else case.opened.horse
 
     def _open_in(
         self,
@@ -218,7 +254,6 @@ class Pharmacy:
         drugs: Mapping[str, ControlledDrug],
         booked: Mapping[tuple[str, int | None], float],
     ) -> Iterator[OpenDose]:
-        horse = self._desk.register().horses.get(case.opened.horse)
         for visit in case.visits:
             for n, dose in enumerate(visit.body.given):
                 if dose.drug not in drugs or dose.given_by not in {"", "vet"}:
@@ -227,8 +262,8 @@ class Pharmacy:
                 volume = dose.drawn if dose.drawn is not None else dose.volume_ml
                 if held is None or (volume is not None and abs(held - volume) > 0.005):
                     yield OpenDose(
-                        case.ref, horse.name if horse else case.opened.horse, visit.entry.id, n,
-                        dose.drug, dose.name, dose.amount, dose.unit, volume, held or 0.0, dose.at,
+                        case.ref, self._called(case), visit.entry.id, n, dose.drug, dose.name,
+                        dose.amount, dose.unit, volume, held or 0.0, dose.at,
                     )  # fmt: skip
 
     def dose_problems(self, visit: Visit) -> Iterator[Problem]:

@@ -10,7 +10,14 @@ from fieldnotes.casework.closing_time import age_caution, closing_cautions
 from fieldnotes.casework.judging import is_occlusive
 from fieldnotes.clinical.bandage import Entered, check_build
 from fieldnotes.clinical.measuring import mixed_words
-from fieldnotes.clinical.synovial import NOT_EXCLUDED, Probe, load_cautions, risk_at, risk_of_region
+from fieldnotes.clinical.synovial import (
+    NOT_EXCLUDED,
+    Probe,
+    as_settled,
+    load_cautions,
+    risk_at,
+    risk_of_region,
+)
 from fieldnotes.clinical.synovial_fluid import Sample, assess_sample
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.urgency import Urgency
@@ -121,26 +128,17 @@ def wound_cautions(bed: Bedside, visit: Visit) -> Iterator[Caution]:
 
 def _synovial(bed: Bedside, wound: Wound, finding: Finding, visit: Visit) -> Iterator[Caution]:
     entry = entry_of(bed, wound, visit)
-    risk = _risk(wound, finding, entry)
+    chosen = bed.library.settled("chlorhexidine-joint")
+    risk = as_settled(_risk(wound, finding, entry), chosen)
     early = finding.phase in EARLY or entry in OPENED
     field = f"findings.{wound.label}.synovial_entry"
     for caution in risk.cautions:
         level = "warn" if early and _presses(caution, risk, entry) else "note"
-        text, source = _as_settled(caution, bed.library)
-        yield Caution(level, field, f"{wound.label}: {text}", source)
+        yield Caution(level, field, f"{wound.label}: {caution.text}", caution.source)
     spanned = spanned_words(risk.regions) if finding.length_mm else ""
     if spanned:
         place = f"wounds.{wound.label}.region"
         yield Caution("note", place, f"{wound.label} {spanned}", "body map, drawn to scale")
-
-
-def _as_settled(caution: SynovialCaution, library: Library) -> tuple[str, str]:
-    """Give words and source of a caution, chlorhexidine as the practice settled it."""
-    chosen = library.settled("chlorhexidine-joint")
-    if caution.id != "no_chlorhexidine" or chosen.most_percent is None:
-        return caution.text, caution.source
-    said = f"Entry into a synovial structure is not excluded: {chosen.words}."
-    return f"{said} Settled so by the practice.", chosen.source
 
 
 def _presses(caution: SynovialCaution, risk: SynovialRisk, entry: SynovialEntry) -> bool:

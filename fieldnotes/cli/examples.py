@@ -17,7 +17,17 @@ EXAMPLES: Mapping[str, tuple[tuple[str, str], ...]] = {
         ("case show k7m2q --map", "one record, with the body map"),
     ),
     "due": (("due --days 7", "this week's follow-ups, the overdue first"),),
-    "plan": (("plan k7m2q", "what comes next for a case, why, and whose word it is"),),
+    "plan": (
+        ("plan k7m2q", "what comes next for a case, why, and whose word it is"),
+        (
+            "plan k7m2q missed bandage-first --who owner --reason 'away'",
+            "it is to be offered again",
+        ),
+        (
+            "plan h9b6c done culture-result --result 'no growth' --told",
+            "the result, the owner told",
+        ),
+    ),
     "flags": (
         ("flags list", "every flag of every open case"),
         ("flags list g5h2v", "what is off its course, by which rule"),

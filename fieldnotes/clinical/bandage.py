@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.clinical.dressing import choose_dressing
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.treatment import Bandage, Layer
+from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.knowledge.source import COMMON_PRACTICE
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fieldnotes.clinical.dressing import WoundState
-    from fieldnotes.domain.treatment import Bandage
     from fieldnotes.knowledge.bandages import BandageKind, BandageRule, Bandages, Stuff
     from fieldnotes.knowledge.dressings import DressingRow
     from fieldnotes.knowledge.regions import RegionClass
@@ -207,7 +208,10 @@ class Extent:
 
 @dataclass(frozen=True)
 class Need:
-    """So much of one material, in whole units unless a unit is cut; `metres` where it is wound."""
+    """So much of one material, in whole units unless a unit is cut; `metres` where it is wound.
+
+    `part` is "lower wrap" for what goes below the bandage itself.
+    """
 
     item: str
     count: float
@@ -215,6 +219,12 @@ class Need:
     metres: float | None
     working: str
     source: str
+    part: str = ""
+
+    @property
+    def said(self) -> str:
+        """How much of what, and for which part of the bandage."""
+        return f"{self.count:g} {self.unit} {self.item}" + (f" ({self.part})" if self.part else "")
 
 
 def extent(
@@ -243,14 +253,15 @@ def needs(
     """Give what so many changes of a bandage take, by material.
 
     What is wound or laid is reckoned from girth, height and padding, never less than the kind's
-    usual count; a bandage without layers is taken as its kind's own.
+    usual count; a bandage without layers is taken as its kind's own. A lower wrap that the kind
+    stands on is counted besides.
     """
     if changes < 0:
         raise RefusedInputError("changes", f"{changes} changes cannot be")
     around = extent(tables, bandage.kind, region, bandage.girth_cm, bandage.height_cm)
-    found: dict[tuple[str, str], Need] = {}
-    for need in _one_change(tables, bandage, around):
-        found.setdefault((need.item, need.unit), need)
+    found: dict[tuple[str, str, str], Need] = {}
+    for need in (*_one_change(tables, bandage, around), *_lower_wrap(tables, bandage.kind)):
+        found.setdefault((need.item, need.unit, need.part), need)
     return tuple(_times(need, changes) for need in found.values() if changes)
 
 
@@ -259,10 +270,24 @@ def _times(need: Need, changes: int) -> Need:
     return replace(need, count=math.ceil(need.count * changes - _EXACT), metres=metres)
 
 
+def _lower_wrap(tables: Bandages, kind: str) -> Iterator[Need]:
+    """Give what the wrap below a bandage takes, by the usual girth there."""
+    place = next((k.below for k in tables.kinds if k.id == kind and k.lower_wrap), None)
+    if place is None:
+        return
+    lower = tables.lower
+    layers = (x for x in build_of(tables, lower.kind).layers if x.role in lower.roles)
+    worn = Bandage(lower.kind, tuple(Layer(x.role, x.material, x.thickness_cm) for x in layers))
+    region = next(iter(load_regions().classes_matching(place)), None)
+    for need in _one_change(tables, worn, extent(tables, lower.kind, region)):
+        yield replace(need, part="lower wrap", working=f"lower wrap: {need.working}")
+
+
 def _one_change(tables: Bandages, bandage: Bandage, around: Extent) -> Iterator[Need]:
     kind = next((k for k in tables.kinds if k.id == bandage.kind), None)
     usual = {(what, unit): count for what, count, unit in kind.supplies} if kind else {}
     texts = [layer.material for layer in bandage.layers] or [what for what, _ in usual]
+    texts = [t for t in texts if not any(word in t.casefold() for word in tables.lower.said)]
     padding = _padding_cm(tables, bandage)
     for text in texts:
         fitting = [s for s in tables.stuff if s.means(text)]

@@ -20,6 +20,7 @@ from fieldnotes.knowledge.source import Table, shipped_table
 
 if TYPE_CHECKING:
     from fieldnotes.knowledge.bodymap import Shape, View
+    from fieldnotes.knowledge.disputes import Option
     from fieldnotes.knowledge.polygons import Ring
     from fieldnotes.knowledge.regions import RegionClass, Structure
     from fieldnotes.knowledge.source import Row
@@ -28,6 +29,7 @@ FILE = "synovial_cautions.toml"
 LARGEST_MM = 1500.0
 NEAR = "structure beneath or near"
 NOT_EXCLUDED = "entry not excluded"
+ANTISEPTIC = "no_chlorhexidine"
 
 
 @dataclass(frozen=True)
@@ -71,6 +73,7 @@ class Caution:
     urgency: str
     text: str
     source: str
+    brief: str = ""
 
 
 @dataclass(frozen=True)
@@ -117,7 +120,9 @@ class CautionTable:
 
 
 def _rule(row: Row) -> CautionRule:
-    caution = Caution(row.text("id"), row.text("urgency"), row.text("text"), row.source())
+    caution = Caution(
+        row.text("id"), row.text("urgency"), row.text("text"), row.source(), row.text("brief", "")
+    )
     depth = row.number("depth_from_mm", 0.0, least=0)
     needs = row.flag("needs_penetration")
     return CautionRule(caution, row.texts("rows"), needs, depth, row.text("when", ""))
@@ -243,3 +248,18 @@ def _entry(caution: Caution, hits: tuple[Nearby, ...]) -> Caution:
 
 def _how_far(distance_cm: float) -> str:
     return "beneath" if distance_cm == 0 else f"about {max(distance_cm, 0.1):.1f} cm away"
+
+
+def as_settled(risk: SynovialRisk, chosen: Option) -> SynovialRisk:
+    """Give a risk whose caution of chlorhexidine says what the practice settled."""
+    if chosen.most_percent is None:
+        return risk
+    said = {
+        "text": "Entry into a synovial structure is not excluded: "
+        f"{chosen.words}. Settled so by the practice.",
+        "source": chosen.source,
+        "brief": f"{NOT_EXCLUDED}: chlorhexidine {chosen.most_percent:g} % at most; "
+        "consider early referral",
+    }
+    cautions = (replace(c, **said) if c.id == ANTISEPTIC else c for c in risk.cautions)
+    return replace(risk, cautions=tuple(cautions))

@@ -5,8 +5,13 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
+from fieldnotes.domain.errors import UnknownNameError
 from fieldnotes.domain.urgency import Urgency
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
 class Doer(StrEnum):
@@ -66,3 +71,25 @@ class FollowUp:
         if today > self.latest:
             return State.OVERDUE
         return State.DUE if today >= self.earliest else State.COMING
+
+
+def short_names(plan: Sequence[FollowUp]) -> tuple[str, ...]:
+    """Give what each task of a plan may be called: its rule, and as much more as tells it apart."""
+    keys = [t.key for t in plan]
+
+    def called(key: str) -> str:
+        heads = (key[:n] for n, mark in enumerate(key) if mark in ":.")
+        return next((h for h in heads if sum(k.startswith(h) for k in keys) == 1), key)
+
+    return tuple(called(key) for key in keys)
+
+
+def task_named(plan: Sequence[FollowUp], name: str) -> FollowUp:
+    """Give a task by its key or any unique beginning; UnknownNameError lists what is open."""
+    found = [t for t in plan if t.key == name] or [t for t in plan if t.key.startswith(name)]
+    if name and len(found) == 1:
+        return found[0]
+    names = short_names(found or plan)
+    says = "fits more than one task" if found and name else "is no open task"
+    listed = f"; one of: {', '.join(names)}" if names else "; nothing is due"
+    raise UnknownNameError("task", f"'{name}' {says}{listed}", names)

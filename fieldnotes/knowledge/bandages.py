@@ -29,7 +29,7 @@ class BuildLayer:
 class BandageKind:
     """A kind of bandage: what it covers, whether it needs a wrap below, materials per change.
 
-    `airway` if it goes round the head or neck.
+    `airway` if it goes round the head or neck; `below` is the region class its lower wrap is on.
     """
 
     id: str
@@ -42,6 +42,17 @@ class BandageKind:
     supplies_source: str
     source: str
     airway: bool = False
+    below: str = ""
+
+
+@dataclass(frozen=True)
+class LowerWrap:
+    """The wrap under an upper-limb bandage: so built, `said` where a layer's text means it."""
+
+    kind: str
+    roles: tuple[str, ...]
+    said: tuple[str, ...]
+    source: str
 
 
 @dataclass(frozen=True)
@@ -103,6 +114,7 @@ class Bandages:
     rules: tuple[BandageRule, ...]
     stuff: tuple[Stuff, ...]
     roll: Roll
+    lower: LowerWrap
     directions: tuple[tuple[str, str], ...]
 
     def kind(self, name: str) -> BandageKind:
@@ -149,6 +161,7 @@ def _kind(row: Row) -> BandageKind:
         supplies_source=row.source("supplies_source"),
         source=row.source(),
         airway=row.flag("airway", default=False),
+        below=row.text("below", ""),
     )
 
 
@@ -183,6 +196,10 @@ def _stuff(row: Row) -> Stuff:
     )
 
 
+def _lower(row: Row) -> LowerWrap:
+    return LowerWrap(row.text("kind"), row.texts("roles"), row.texts("said"), row.source())
+
+
 def _roll(row: Row) -> Roll:
     return Roll(
         width_cm=row.number("width_cm", least=1),
@@ -202,5 +219,6 @@ def load_bandages(table: Table | None = None) -> Bandages:
         rules=tuple(_rule(r) for r in read.rows("rule")),
         stuff=tuple(_stuff(r) for r in read.rows("material")),
         roll=_roll(read.rows("roll")[0]),
+        lower=_lower(read.rows("lower")[0]),
         directions=tuple((r.text("side"), r.text("turns")) for r in read.rows("direction")),
     )

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
+from fieldnotes.domain.patients import TetanusHistory
 from fieldnotes.domain.treatment import ClosureMethod
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.wounds import Amount, SynovialEntry
@@ -17,12 +18,14 @@ if TYPE_CHECKING:
 
     from fieldnotes.domain.cases import Case, Dated
     from fieldnotes.domain.entries import OwnerReport, Visit
+    from fieldnotes.domain.patients import Horse
     from fieldnotes.domain.treatment import Care, DrugDispensed
     from fieldnotes.domain.wounds import Finding
     from fieldnotes.knowledge.rules import RemovalWords, Rules
 
 NOT_CLOSED = (ClosureMethod.SECOND_INTENTION, ClosureMethod.GRAFT)
 WET = (Amount.MODERATE, Amount.HEAVY)
+TOXOID = "tetanus-toxoid"
 ENTERED = (SynovialEntry.SUSPECTED, SynovialEntry.CONFIRMED)
 
 
@@ -147,3 +150,18 @@ def events(case: Case, rules: Rules, zone: str) -> tuple[Event, ...]:
         found += _report_events(report, zone)
     found += _course_events(case, zone)
     return tuple(found)
+
+
+def first_dose_elsewhere(horse: Horse, happened: tuple[Event, ...]) -> tuple[Event, ...]:
+    """Give the first dose of a toxoid course that the register alone knows of, since the injury.
+
+    `happened` begins with the injury. A dose of this case on or before that day is that first one.
+    """
+    known, injury = horse.tetanus, happened[0]
+    if known.history is not TetanusHistory.DATED or known.finished is not False:
+        return ()
+    here = (e.on for e in happened if e.kind == "drug given" and e.drug == TOXOID)
+    if known.last is None or known.last <= injury.on or any(on <= known.last for on in here):
+        return ()
+    name = "tetanus toxoid elsewhere"
+    return (Event("drug given", known.last, injury.entry, drug=TOXOID, name=name),)

@@ -11,6 +11,7 @@ from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import Phase
 from fieldnotes.knowledge.ages import is_foal
 from fieldnotes.knowledge.rules import FACTS
+from fieldnotes.planning.anchors import TOXOID
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -178,14 +179,12 @@ def _tetanus(
     known = horse.tetanus
     last = known.last if known.history is TetanusHistory.DATED else None
     given = [(e.drug, e.on) for e in events if e.kind == "drug given"]
-    doses = sorted(on for drug, on in given if drug == "tetanus-toxoid")
+    doses = sorted(on for drug, on in given if drug == TOXOID)
     if doses:
         return _after_toxoid(
             known, last, doses, rules, antitoxin="tetanus-antitoxin" in dict(given)
         )
-    if known.finished is False and last is not None:
-        return "course begun" if last > injured else "course due"
-    if last is None:
+    if last is None or known.finished is False:
         return "course due"
     if last > injured:
         return "covered"

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import ReferralState
 from fieldnotes.domain.followups import Doer, FollowUp, Series
-from fieldnotes.planning.anchors import events, last_dose, local_date
+from fieldnotes.planning.anchors import events, first_dose_elsewhere, last_dose, local_date
 from fieldnotes.planning.facts import (
     applies,
     case_facts,
@@ -298,6 +298,8 @@ def _scene(  # noqa: PLR0917  (a case and all it is judged by)
     case: Case, horse: Horse, regions: Regions, rules: Rules, practice: Practice, today: dt.date
 ) -> _Scene:
     happened = events(case, rules, practice.zone)
+    injury, *later = happened
+    happened = (injury, *first_dose_elsewhere(horse, happened), *later)
     by_case = case_facts(horse, rules, practice.tetanus_rule_months, today, happened)
     wounds = [w for w in case.wounds if not healed(case, w.label)]
     by_wound = {w.label: wound_facts(case, w, regions, happened) for w in wounds}

@@ -59,10 +59,11 @@ def _not_told(task: FollowUp, outcome: FollowUpOutcome) -> FollowUp | None:
     """Give what is left of a task that ends only when the owner has been told its result."""
     if outcome.told_owner:
         return None
+    about = task.what.partition(":")[0]
     if not outcome.result:
-        return replace(task, what=f"enter the result: {task.what}", note="done, no result yet")
+        return replace(task, what=f"enter the result: {about}", note="done, no result yet")
     note = f"result: {outcome.result}; the owner has not been told"
-    return replace(task, what=f"tell the owner: {task.what}", note=note)
+    return replace(task, what=f"tell the owner: {about}", note=note)
 
 
 def _goes_on(

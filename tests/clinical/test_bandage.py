@@ -178,11 +178,36 @@ def test_rolls_of_a_change_from_girth_height_and_padding(kind, girth, height, ro
     (roll,) = (
         n
         for n in needs(TABLES, Bandage(kind, girth_cm=girth, height_cm=height), None)
-        if "cohesive" in n.item
+        if "cohesive" in n.item and not n.part
     )
     assert (roll.count, roll.unit) == (rolls, "roll")
     assert roll.metres == pytest.approx(metres, abs=0.01)
     assert f"girth {girth} cm, measured" in roll.working
+
+
+# Wrapping the hock, practitioner association: a lower wrap goes on first. By W2's way of reckoning:
+# 2 x 35 / 5 turns of 22 + 5 pi = 37.7 cm are 5.28 m, 2 rolls of 4.5 m; gauze 15 cm x 4 m: 2 x 35 /
+# 7.5 turns are 3.52 m, 1 roll; 2 layers of 35 x 29.9 cm are a third of a sheet: one at least.
+@pytest.mark.parametrize("changes", [1, 3])
+def test_a_hock_bandage_takes_its_lower_wrap_besides(changes):
+    hock = REGIONS.one("left.hind.tarsus.dorsal").cls
+    found = needs(TABLES, Bandage("hock"), hock, changes)
+    below = {n.item: (n.count, n.unit) for n in found if n.part == "lower wrap"}
+    assert below == {
+        "cohesive elastic 10 cm x 4.5 m": (2 * changes, "roll"),
+        "conforming gauze 15 cm": (changes, "roll"),
+        "synthetic padding": (changes, "sheet"),
+    }
+    assert all("lower wrap" in n.working and "22 cm" in n.working for n in found if n.part)
+    assert {n.item for n in found if not n.part} >= set(below)
+
+
+def test_a_lower_wrap_written_down_as_a_layer_counts_once():
+    plain = (Layer("padding", "synthetic padding", 2.5), Layer("outer", "cohesive elastic"))
+    said = (Layer("padding", "lower wrap of synthetic padding"), *plain)
+    assert needs(TABLES, Bandage("carpus", said), None) == needs(
+        TABLES, Bandage("carpus", plain), None
+    )
 
 
 def test_material_for_three_changes_with_half_sheets_rounded_up_once():

@@ -400,7 +400,7 @@ def test_a_sample_ticked_off_at_a_visit_still_waits_for_its_result_and_the_owner
     assert the(planned(ticked, day(3)), "culture-result").what.startswith("enter the result")
     read = a_case(visit, an_outcome(key, Outcome.DONE, 3, result="no growth"))
     task = the(planned(read, day(3)), "culture-result")
-    assert task.what.startswith("tell the owner")
+    assert task.what == "tell the owner: result of the culture"
     assert "no growth" in task.note
 
 
@@ -432,6 +432,35 @@ def test_toxoid_alone_is_no_cover_before_the_second_dose(finished, second_on, du
     tasks = planned(a_case(*visits), day(second_on or 1), horse)
     assert ("tetanus-second-dose" in rules_of(tasks)) is due
     assert "tetanus-course" not in rules_of(tasks)
+
+
+# The first dose given elsewhere on day 3, as the register has it; the visits' own doses beside it.
+@pytest.mark.parametrize(
+    ("elsewhere", "given_on", "window"),
+    [
+        (3, None, (31, 31, 45)),
+        (3, 31, None),
+        (3, 30, (31, 31, 45)),
+        (3, 1, (29, 29, 43)),
+    ],
+)
+def test_a_first_dose_given_elsewhere_after_the_injury_asks_for_the_second(
+    elsewhere, given_on, window
+):
+    # American Association of Equine Practitioners, Adult horse vaccination chart: 4-6 weeks.
+    visits = [a_visit(0)]
+    if given_on:
+        given = a_drug_given("tetanus-toxoid", at=at(given_on))
+        visits.append(a_visit(given_on, given=(given,)))
+    horse = a_horse(tetanus=Tetanus(TetanusHistory.DATED, day(elsewhere), finished=False))
+    tasks = planned(a_case(*visits), day(given_on or 4), horse)
+    assert "tetanus-course" not in rules_of(tasks)
+    if window is None:
+        assert "tetanus-second-dose" not in rules_of(tasks)
+    else:
+        task = the(tasks, "tetanus-second-dose")
+        assert dates(task) == tuple(day(n) for n in window)
+        assert ("elsewhere" in task.reason) is (given_on != 1)
 
 
 def test_a_booster_is_no_new_course_and_one_dose_before_the_injury_is_no_cover():

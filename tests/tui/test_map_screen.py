@@ -7,7 +7,7 @@ import pytest
 from shots import screen_text
 from textual.app import App
 
-from fieldnotes.clinical.synovial import Probe, risk_at
+from fieldnotes.clinical.synovial import Probe, as_settled, risk_at
 from fieldnotes.domain.anatomy import MapPoint
 from fieldnotes.knowledge import bodymap
 from fieldnotes.knowledge.bodymap import (
@@ -18,6 +18,7 @@ from fieldnotes.knowledge.bodymap import (
     region_at,
     shown_as,
 )
+from fieldnotes.knowledge.disputes import one_dispute
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.rendering.bodymap.palette import DARK
 from fieldnotes.rendering.bodymap.wounds import WoundMark
@@ -185,6 +186,19 @@ def test_on_a_narrow_screen_no_name_or_caution_is_cut(region):
     assert not any("…" in line for line in lines)
     told = [line for line in lines if line.startswith("!")]
     assert not told or lines[-2].endswith((".", "referral"))
+
+
+def test_the_caution_on_the_map_is_what_the_practice_settled_of_chlorhexidine():
+    region = load_regions().get("left.hind.tarsus.plantar")
+    view = load_view(first_view_of(region.id))
+    x, y = point_in(view, shown_as(view, region.id))
+    dilute = one_dispute("chlorhexidine-joint").option("dilute")
+    risk = as_settled(risk_at(Probe(view.key, x, y, 20, 10)), dilute)
+    narrow = map_words.short_text(region, risk, None, view, (78, 4)).plain
+    wide = map_words.panel_text(region, risk, None, view, (200, 0)).plain
+    assert "! entry not excluded: chlorhexidine 0.05 % at most; consider early referral" in narrow
+    assert "never the scrub. Settled so by the practice." in wide
+    assert "no chlorhexidine" not in narrow + wide
 
 
 def test_a_foot_from_below_is_shown_whole_at_first():

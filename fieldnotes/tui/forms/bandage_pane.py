@@ -84,7 +84,7 @@ def _takes(tables: BandageTables, worn: Bandage, region: Region) -> str:
     way = direction(tables.bandages, region.side)
     words = [f"turns {way} seen from above"] if way else []
     found = needs(tables.bandages, worn, region.cls)
-    words += [f"{n.count:g} {n.unit} {n.item}: {n.working}" for n in found if n.metres]
+    words += [f"{n.said}: {n.working}" for n in found if n.metres]
     return "; ".join(words)
 
 

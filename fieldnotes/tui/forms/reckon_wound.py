@@ -160,7 +160,7 @@ def bandage(bench: Bench, r: Reading) -> Reckoned:
     around = extent(tables, kind, region.cls, girth, height)
     lines = material_lines(need, girth, around.girth_from, height, passes)
     worn = Bandage(kind, girth_cm=girth, height_cm=height)
-    each = ", ".join(f"{n.count:g} {n.unit} {n.item}" for n in needs(tables, worn, region.cls))
+    each = ", ".join(n.said for n in needs(tables, worn, region.cls))
     way = direction(tables, region.side)
     rolls = f"{need.rolls} roll(s) of {r.get('roll-cm'):g} cm x {r.get('roll-m'):g} m"
     label = r.get("wound") or ""

@@ -41,7 +41,8 @@ async def to_map(screen: FormScreen) -> None:
 
     others = partial(screen.form.others_on, answers=dict(screen.answers), key=at.field.key)
     body_map = await ready("screens.map:MapScreen")
-    screen.app.push_screen(body_map(read_spot(at.answer), size_on(size), others), take)
+    settled = screen.desk.knowledge.settled("chlorhexidine-joint")
+    screen.app.push_screen(body_map(read_spot(at.answer), size_on(size), others, settled), take)
 
 
 def to_photograph(screen: FormScreen) -> None:

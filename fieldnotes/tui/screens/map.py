@@ -11,7 +11,7 @@ from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
-from fieldnotes.clinical.synovial import Probe, SynovialRisk, risk_at
+from fieldnotes.clinical.synovial import Probe, SynovialRisk, as_settled, risk_at
 from fieldnotes.domain.anatomy import MapPoint
 from fieldnotes.domain.errors import KnowledgeError
 from fieldnotes.knowledge.bodymap import CLOSE_UPS, WHOLE_VIEWS
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from textual.timer import Timer
 
     from fieldnotes.knowledge.bodymap import View
+    from fieldnotes.knowledge.disputes import Option
     from fieldnotes.rendering.bodymap.wounds import WoundMark
 
 TURN_DEG = 15.0
@@ -67,7 +68,8 @@ class Taken:
 class MapScreen(ModalScreen[Taken | None]):
     """Gives the place chosen, None if none was; `size` draws the wound to scale.
 
-    `others` gives the wounds to draw beside it on a view.
+    `others` gives the wounds to draw beside it on a view; `antiseptic` is what the practice
+    settled of chlorhexidine near a joint, None for what is shipped.
     """
 
     BINDINGS: ClassVar[list[Binding | tuple[str, str] | tuple[str, str, str]]] = cast(
@@ -79,8 +81,10 @@ class MapScreen(ModalScreen[Taken | None]):
         spot: Spot,
         size: TypedSize | None = None,
         others: Callable[[View], tuple[WoundMark, ...]] = lambda _: (),
+        antiseptic: Option | None = None,
     ) -> None:
         super().__init__()
+        self._antiseptic = antiseptic
         known = spot.region if spot.region in load_regions() else FIRST
         self._map = BodyMap(known, spot.view, wounds=others)
         self._wound_size = size or TypedSize()
@@ -130,7 +134,9 @@ class MapScreen(ModalScreen[Taken | None]):
         draft = self._map.draft
         length = draft.length_mm if draft else POINT_MM
         width = draft.width_mm if draft else POINT_MM
-        return risk_at(Probe(self._map.view_key, *self._map.point, length, width, self._angle_deg))
+        probe = Probe(self._map.view_key, *self._map.point, length, width, self._angle_deg)
+        risk = risk_at(probe)
+        return risk if self._antiseptic is None else as_settled(risk, self._antiseptic)
 
     def _tell(self) -> None:
         """Name the place at once; what lies there is told when the keys rest."""

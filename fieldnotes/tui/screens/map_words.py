@@ -75,12 +75,9 @@ def short_text(
 
 def _pressing(risk: SynovialRisk) -> str:
     """Give the caution of this very place, else what stands while entry is not excluded."""
-    own = [c for c in risk.cautions if c.id not in GENERAL]
-    if own:
-        return f"! {own[0].text}"
-    return (
-        "! entry not excluded: no chlorhexidine; consider early referral" if risk.cautions else ""
-    )
+    own = [c.text for c in risk.cautions if c.id not in GENERAL]
+    said = own or [c.brief for c in risk.cautions if c.brief]
+    return f"! {said[0]}" if said else ""
 
 
 def _listed(head: str, names: Sequence[str], width: int) -> str:
