@@ -99,8 +99,8 @@ def test_a_whole_handout_is_in_the_owners_language(desk):
 
 
 def test_a_sedatives_times_of_the_next_day_are_in_it_too(desk):
-    sedated = a_drug_given("detomidine", amount=10.0, at=at(0, 22))
-    late = Casework(desk._records, Clock(at(0, 23)))
+    sedated = a_drug_given("detomidine", amount=10.0, at=at(0, 19))
+    late = Casework(desk._records, Clock(at(0, 20)))
     visit = first_visit(given=(sedated,))
     text = late.post.handout(late.open_case(an_opening(), visit).ref, "text").decode()
     assert "am Di 3. Juni" in text
