@@ -25,6 +25,7 @@ from fieldnotes.domain.entries import (
     FlagAnswered,
     FollowUpOutcome,
     Note,
+    OwnerReport,
     Visit,
 )
 from fieldnotes.domain.errors import (
@@ -56,7 +57,6 @@ if TYPE_CHECKING:
     from fieldnotes.clinical.triage import Triage
     from fieldnotes.domain.agreements import Consent
     from fieldnotes.domain.cases import Case, CaseLine
-    from fieldnotes.domain.entries import OwnerReport
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Horse, Practice
     from fieldnotes.domain.register import Register
@@ -251,6 +251,10 @@ class Casework:
         found += out_of_bounds(body, self.knowledge.limits)
         if isinstance(body, FlagAnswered | FollowUpOutcome):
             found += self.aftercare.problems(body)
+        if case is not None and isinstance(body, OwnerReport):
+            from fieldnotes.casework.safety import report_problems  # noqa: PLC0415  (only the commands that need it pay for it)
+
+            found += report_problems(case, self.horse(case.opened.horse), body, self.knowledge)
         if case is not None and isinstance(body, Visit):
             found += self._refusals(case, body)
         if case is not None and isinstance(body, Amendment) and body.corrected is not None:

@@ -16,8 +16,9 @@ from fieldnotes.clinical.dose_text import dose_line, unconfirmed
 from fieldnotes.clinical.doses import dose
 from fieldnotes.clinical.triage import Report, Triage, infection_steps, triage, typed_limits
 from fieldnotes.clinical.vitals import check_vitals
-from fieldnotes.domain.errors import Problem
+from fieldnotes.domain.errors import Problem, UnknownNameError
 from fieldnotes.domain.patients import Species
+from fieldnotes.domain.urgency import sooner
 from fieldnotes.knowledge.drugs import one_drug
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.entries import OwnerReport, Visit
     from fieldnotes.domain.formulary import Price
     from fieldnotes.domain.patients import Horse
+    from fieldnotes.domain.urgency import Urgency
     from fieldnotes.knowledge.library import Library
     from fieldnotes.knowledge.triage import FeverLimits
 
@@ -167,6 +169,27 @@ def judge_report(
     treated = case is not None and _on_antimicrobial(case, report, library)
     steps = infection_steps(library.triage, report.signs, on_antimicrobial=treated)
     return replace(found, notes=(*found.notes, *steps))
+
+
+def lower_than_judged(found: Triage, urgency: Urgency) -> str:
+    """Say what a lower urgency leaves unheeded; empty where it is as judged or sooner."""
+    if not sooner(found.urgency, urgency):
+        return ""
+    why = "; ".join(r.why for r in found.reasons if r.urgency is found.urgency)
+    return f"lower than judged: {found.urgency.value}, because {why}"
+
+
+def report_problems(
+    case: Case, horse: Horse, report: OwnerReport, library: Library
+) -> Iterator[Problem]:
+    """Refuse a sign nobody asks for, and an urgency set lower than judged without a reason."""
+    try:
+        lower = lower_than_judged(judge_report(case, horse, report, library), report.urgency)
+    except UnknownNameError as error:
+        yield Problem(error.field, error.reason)
+        return
+    if lower and not report.decision.strip():
+        yield Problem("urgency", f"{lower}; set it back, or write the reason as the decision")
 
 
 def _own_fever(horse: Horse, library: Library) -> FeverLimits | None:

@@ -11,3 +11,9 @@ class Urgency(StrEnum):
     NOW = "now"
     SAME_DAY = "same day"
     NEXT_VISIT = "next visit"
+
+
+def sooner(one: Urgency, other: Urgency) -> bool:
+    """Say whether one presses more than the other."""
+    order = tuple(Urgency)
+    return order.index(one) < order.index(other)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from fieldnotes.domain.entries import HorseSet
+from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.patients import FoodChain, Species
 from fieldnotes.domain.wounds import SynovialEntry
 from fieldnotes.tui.forms.first_visit import FirstVisit
@@ -209,3 +210,20 @@ def test_what_the_owner_could_not_tell_is_asked_again(desk):
     assert any("ask again: Is blood still running" in line for line in lines)
     assert lines[0].startswith("same day")
     assert keys(form, {"text": "x", "unclear": "bleeding"})["urgency"].default == "same day"
+
+
+def test_a_report_judged_the_same_day_is_not_made_later_by_a_stray_letter(desk):
+    from fieldnotes.tui.forms.report import Report
+
+    ref = a_ref(desk)
+    form = Report(desk, ref)
+    typed = {"text": "by phone", "signs.same_day": "bandage slipped", "urgency": "next visit"}
+    (problem,) = form.problems(typed)
+    assert (problem.field, "same day, because" in problem.message) == ("urgency", True)
+    with pytest.raises(RefusedInputError, match="lower than judged"):
+        form.save(typed)
+    reasoned = typed | {"decision": "put back at my visit an hour ago"}
+    (caution,) = form.outlook(reasoned).cautions
+    assert caution.message.startswith("lower than judged: same day, because bandage slipped")
+    assert form.save(reasoned)
+    assert not form.problems(typed | {"urgency": "now"})

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from fieldnotes.casework.safety import judge_report
+from fieldnotes.casework.safety import judge_report, lower_than_judged
 from fieldnotes.domain.entries import OwnerReport
+from fieldnotes.domain.errors import Problem
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.tui.fields.choices import ChoiceField, ManyField, of_words
 from fieldnotes.tui.fields.field import Field, LongText
@@ -20,7 +21,6 @@ if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Saved
     from fieldnotes.clinical.triage import Triage
-    from fieldnotes.domain.errors import Problem
     from fieldnotes.knowledge.triage import Sign
 
 ASKED = {
@@ -116,12 +116,14 @@ class Report(Form):
 
     def outlook(self, answers: Answers) -> Outlook:
         """Give how soon it must be seen, and why."""
-        found = self._judged(Reading(self.panes(answers), answers))
-        reasons = tuple(f"{r.urgency.value}: {r.why} ({r.source})" for r in found.reasons)
         report = report_of(Reading(self.panes(answers), answers), self._now)
+        found = judge_report(self._file.case, self._file.horse, report, self._desk.knowledge)
+        reasons = tuple(f"{r.urgency.value}: {r.why} ({r.source})" for r in found.reasons)
         plan = plan_lines(self._desk.preview_entry(self.case, report))
         lines = (*reasons, *found.advice, *found.notes, "", "Plan once this is saved:", *plan)
-        return Outlook("How soon it must be seen:", lines)
+        lower = lower_than_judged(found, report.urgency)
+        cautions = (Problem("urgency", lower),) if lower else ()
+        return Outlook("How soon it must be seen:", lines, cautions)
 
     def save(self, answers: Answers) -> Saved:
         """Add the report."""
