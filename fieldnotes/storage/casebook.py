@@ -36,7 +36,7 @@ from fieldnotes.storage.lock import StoreLock
 from fieldnotes.storage.pictures import PictureFiles
 from fieldnotes.storage.place import is_store
 from fieldnotes.storage.quarantine import set_aside
-from fieldnotes.storage.register_rows import VIALS, merge_register, register_of, road_rows
+from fieldnotes.storage.register_rows import VIALS, RegisterRows, merge_register
 from fieldnotes.storage.templates import own_texts
 
 if TYPE_CHECKING:
@@ -82,6 +82,7 @@ class Casebook:
         self._batch = Batch(folder)
         self._index_files = IndexFiles(folder / "index")
         self._state: IndexState | None = None
+        self._rows = RegisterRows()
         self._register: tuple[int, Register] | None = None
         self._stamps: dict[str, tuple[str, int]] = {}
         self.wrote = False
@@ -156,15 +157,13 @@ class Casebook:
     def register(self) -> Register:
         """Give everyone and everything known, as it now stands."""
         state = self.state()
-        if self._register is not None and self._register[0] == state.clock:
-            return self._register[1]
-        register = register_of(state.register)
-        self._register = (state.clock, register)
-        return register
+        if self._register is None or self._register[0] != state.edition:
+            self._register = (state.edition, self._rows.register(state.register))
+        return self._register[1]
 
     def road(self) -> Road:
         """Give what was said on the road."""
-        return road_rows(self.state().register)
+        return self._rows.road(self.state().register)
 
     def vials(self) -> tuple[Entry, ...]:
         """Give the entries of the controlled-drug register, read from their files."""

@@ -68,6 +68,8 @@ class IndexState:
     clock: int = 0
     rows: dict[str, Row] = field(default_factory=dict)
     register: dict[str, dict[str, Any]] = field(default_factory=dict)
+    edition: int = field(default=0, compare=False)
+    """How often the register has changed since this was loaded."""
     _all: tuple[CaseLine, ...] | None = field(default=None, repr=False, compare=False)
 
     def follows(self, change: Row) -> bool:
@@ -85,6 +87,7 @@ class IndexState:
             self.rows[row["ref"]] = row
         for kind, records in change.get("register", {}).items():
             self.register.setdefault(kind, {}).update(records)
+            self.edition += 1
         for ref in self.register.get(PURGED, ()):
             self.rows.pop(ref, None)
 

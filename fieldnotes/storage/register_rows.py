@@ -41,27 +41,40 @@ def _key(kind: str, document: dict[str, Any]) -> str:
     return "practice" if kind == "practice" else str(document.get(kind, {}).get("id", ""))
 
 
-def _records(known: Documents, kind: str) -> dict[str, Any]:
-    found = known.get(kind, {})
-    return {key: getattr(msgspec.convert(body, KINDS[kind]), kind) for key, body in found.items()}
+class RegisterRows:
+    """Records made of the documents; one whose document is the same object is not made anew."""
+
+    def __init__(self) -> None:
+        self._made: dict[str, dict[str, tuple[Any, Any]]] = {}
+
+    def _records(self, known: Documents, kind: str) -> dict[str, Any]:
+        made = self._made.get(kind, {})
+        now = {}
+        for key, document in known.get(kind, {}).items():
+            before = made.get(key)
+            now[key] = before if before and before[0] is document else _record(kind, document)
+        self._made[kind] = now
+        return {key: record for key, (_, record) in now.items()}
+
+    def road(self, known: Documents) -> Road:
+        """Give what was said on the road, as the documents have it."""
+        return road_of({kind: self._records(known, kind) for kind in ROAD_KINDS})
+
+    def register(self, known: Documents) -> Register:
+        """Give the register the documents stand for."""
+        return Register(
+            practice=self._records(known, "practice").get("practice"),
+            people=self._records(known, "person"),
+            owners=self._records(known, "owner"),
+            premises=self._records(known, "premises"),
+            horses=self._records(known, "horse"),
+            drugs=self._records(known, "drug"),
+            prices=self._records(known, "price"),
+            rules=self._records(known, "followup_rule"),
+            disputes=self._records(known, "dispute"),
+            templates=self._records(known, "template"),
+        )
 
 
-def road_rows(known: Documents) -> Road:
-    """Give what was said on the road, as the documents have it."""
-    return road_of({kind: _records(known, kind) for kind in ROAD_KINDS})
-
-
-def register_of(known: Documents) -> Register:
-    """Give the register the documents stand for."""
-    return Register(
-        practice=_records(known, "practice").get("practice"),
-        people=_records(known, "person"),
-        owners=_records(known, "owner"),
-        premises=_records(known, "premises"),
-        horses=_records(known, "horse"),
-        drugs=_records(known, "drug"),
-        prices=_records(known, "price"),
-        rules=_records(known, "followup_rule"),
-        disputes=_records(known, "dispute"),
-        templates=_records(known, "template"),
-    )
+def _record(kind: str, document: dict[str, Any]) -> tuple[Any, Any]:
+    return document, getattr(msgspec.convert(document, KINDS[kind]), kind)
