@@ -38,6 +38,11 @@ class HeldKeys(App[None]):
         self._held: deque[events.Key | events.Paste] = deque()
         self._lost: Timer | None = None
 
+    @property
+    def keys_waiting(self) -> bool:
+        """Whether a key was typed that has not done its work yet."""
+        return self._passing or bool(self._held)
+
     def hold_keys(self) -> None:
         """Keep every key from now on; clicks are let fall."""
         self._holding = True

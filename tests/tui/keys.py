@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from textual.app import App
     from textual.pilot import Pilot
 
+MOST_WAITS = 200
 NAMES = {" ": "space", ".": "full_stop", ",": "comma", "+": "plus", "-": "minus", "/": "slash"}
 
 
@@ -22,9 +23,15 @@ class Keys:
         self.count = 0
 
     async def settle(self) -> None:
-        for _ in range(2):
+        """Wait until nothing is left to do: work of the desk, and keys that waited for it."""
+        for _ in range(MOST_WAITS):
             await self.app.workers.wait_for_complete()
             await self.pilot.pause()
+            await self.app.workers.wait_for_complete()
+            await self.pilot.pause()
+            if not getattr(self.app, "keys_waiting", False):
+                return
+            await self.pilot.pause(0.01)
 
     async def press(self, *keys: str) -> None:
         self.count += len(keys)
