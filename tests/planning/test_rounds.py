@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import math
+import random
+from itertools import permutations
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -43,6 +46,56 @@ def test_a_fortnight_is_within_one_percent_and_its_bound_within_ten(case):
     assert plan.unplaced == ()
     assert case["optimum"] <= plan.cost <= 1.01 * case["optimum"]
     assert 0.9 * case["optimum"] <= plan.bound <= case["optimum"]
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case["name"])
+def test_the_optimum_of_a_fortnight_is_proven_anew(case):
+    pytest.importorskip("scipy", reason="heavy: installed by .ci/long")
+    from tests.planning.exact_rounds import proven_cost
+
+    proven, bound = proven_cost(rounds_table(case["table"]))
+    assert proven == pytest.approx(case["optimum"], abs=0.5)
+    assert 0.98 * proven <= bound <= proven + 1e-6
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("seed", range(40))
+def test_plan_and_bound_of_few_visits_stand_on_either_side_of_the_proven_optimum(seed):
+    pytest.importorskip("scipy", reason="heavy: installed by .ci/long")
+    from tests.planning.exact_rounds import proven_cost
+
+    problem = rounds_table(a_few_visits(seed))
+    proven, _ = proven_cost(problem)
+    tried = min(total_cost(problem, routes) for routes in every_plan(problem))
+    plan = solve_rounds(problem, seeds=(1,))
+    assert proven == pytest.approx(tried)
+    assert plan.bound <= proven + 1e-6 <= total_cost(problem, plan.routes) + 2e-6
+
+
+def a_few_visits(seed):
+    """A table of four visits on two days that are short, so that some days hold not all."""
+    draw = random.Random(seed)  # noqa: S311
+    points = [(draw.randrange(40), draw.randrange(40)) for _ in range(5)]
+    drives = [[round(math.dist(a, b)) for b in points] for a in points]
+    opens = [draw.choice((0, 0, 30, 60)) for _ in points]
+    allowed = [sorted(draw.sample((0, 1), draw.choice((1, 2, 2)))) for _ in points[1:]]
+    return {
+        "days": 2,
+        "day_end": 130,
+        "travel": drives,
+        "service": [0, 10, 15, 20, 25],
+        "windows": [[0, 130], *([a, a + 60] for a in opens[1:])],
+        "allowed_days": [[], *allowed],
+        "day_penalty": [{}, *({str(d): 30 * d for d in days} for days in allowed)],
+    }
+
+
+def every_plan(p):
+    """Every order of every choice of visits on two days that keeps the rules."""
+    picks = [order for n in range(5) for order in permutations(p.visits, n)]
+    first, second = ([o for o in picks if feasible(p, day, o)] for day in p.days)
+    return [(a, b) for a in first for b in second if not {*a} & {*b}]
 
 
 def test_without_the_library_the_plain_heuristic_answers_and_says_so(monkeypatch):
