@@ -292,3 +292,23 @@ def test_a_done_stop_uses_up_what_its_tasks_need_until_it_is_taken_back_or_count
     vet.road.done(first)
     vet.at(8, 40).count("gloves", 44, "pair")
     assert [line.count for line in vet.road.stock() if line.unit == "pair"] == [44]
+
+
+def test_a_stop_done_or_skipped_on_the_road_is_not_planned_again_today(vet, capsysbinary):
+    done, skipped = vet.order()[:2]
+    vet.at(8, 30).done(done)
+    vet.at(8, 31).skip(skipped, "the owner is away", past_latest=True)
+    coming = vet.road.rounds(2, lambda done, _of, _cost: False)
+    names = {v.id: v.premises for v in coming.visits}
+    planned = {names[s.stop] for s in coming.rounds.days[0].stops}
+    later = {names[s.stop] for day in coming.rounds.days[1:] for s in day.stops}
+    assert not planned & {done, skipped}
+    assert skipped in later
+    assert [v.premises for v in coming.done] == [done]
+    assert all(t.earliest <= vet.now.date() for v in coming.done for t in v.tasks)
+    said = ["--data", str(vet.folder), "--now", vet.now.isoformat(), "rounds", "--days", "1"]
+    assert main(said) == 0
+    text = capsysbinary.readouterr().out.decode()
+    assert f"done today on the road, not planned again: {coming.done[0].name}" in text
+    vet.at(8, 40).reopen(done)
+    assert vet.road.rounds(1, lambda done, _of, _cost: False).done == ()

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.rounds import STOP_URGENCY
+from fieldnotes.domain.driving import StopState
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.urgency import Urgency
@@ -16,7 +18,6 @@ from fieldnotes.planning.stops import contaminated, service_min
 from fieldnotes.planning.workdays import free_days, next_workdays, reachable, works
 
 if TYPE_CHECKING:
-    import datetime as dt
     from collections.abc import Callable, Sequence
 
     from fieldnotes.casework.rounds import Roadbook
@@ -50,6 +51,8 @@ class ComingRounds:
     visits: tuple[PlacedVisit, ...]
     free: tuple[tuple[dt.date, str], ...] = ()
     """Days without a round, each with why."""
+    done: tuple[PlacedVisit, ...] = ()
+    """What was marked done on the road today while no visit says so yet: not planned again."""
 
 
 def coming_rounds(
@@ -64,7 +67,8 @@ def coming_rounds(
     if practice.base is None:
         raise RefusedInputError("base", "the practice has no base position yet")
     workdays = next_workdays(practice, today, days)
-    visits = _visits(files, book, today, workdays[-1])
+    tasks, served = _tasks(files, book, today, workdays[-1])
+    visits = _visits(tasks, book, today)
     dirty = {f.case.ref for f in files if contaminated(f.case)}
     wanted = tuple(_round_visit(v, book, dirty, today) for v in visits)
     ground = Ground(book.zone, practice.base, book.travel)
@@ -73,7 +77,8 @@ def coming_rounds(
         ground, tuple(book.workday(d) for d in workdays), wanted, caps=caps, progress=progress
     )
     free = free_days(practice, today, workdays[-1])
-    return ComingRounds(rounds, _joined(visits, rounds.joined), free)
+    done = tuple(_placed(book, f"{place}#done", place, tuple(t)) for place, t in served.items())
+    return ComingRounds(rounds, _joined(visits, rounds.joined), free, done)
 
 
 def _joined(
@@ -94,22 +99,42 @@ def _wanted(practice: Practice, premises: Premises | None) -> Callable[[dt.date]
     return good
 
 
-def _visits(
+_ByPlace = dict[str, list["FollowUp"]]
+
+
+def _tasks(
     files: Sequence[CaseFile], book: Roadbook, today: dt.date, last: dt.date
-) -> tuple[PlacedVisit, ...]:
-    by_place: dict[str, list[FollowUp]] = {}
+) -> tuple[_ByPlace, _ByPlace]:
+    """Give (the vet's tasks up to a day, those a stop marked done today has served) by premises."""
+    done = _marked(book, today, StopState.DONE)
+    left: _ByPlace = {}
+    served: _ByPlace = {}
     for file in files:
         for task in file.plan:
             if task.by is Doer.VET and task.due <= last:
-                by_place.setdefault(task.premises, []).append(task)
+                over = task.premises in done and task.earliest <= today
+                (served if over else left).setdefault(task.premises, []).append(task)
+    return dict(sorted(left.items())), dict(sorted(served.items()))
+
+
+def _marked(book: Roadbook, today: dt.date, state: StopState) -> set[str]:
+    """Give the premises so marked on today's road."""
+    return {m.stop for m in book.road.marks_on(today).values() if m.state is state}
+
+
+def _visits(by_place: _ByPlace, book: Roadbook, today: dt.date) -> tuple[PlacedVisit, ...]:
     placed = []
-    for place, tasks in sorted(by_place.items()):
-        premises = book.register.premises.get(place)
-        name, position = (premises.name, premises.position) if premises else (place, None)
-        groups = _grouped(tuple(tasks), premises, book, today, place)
+    for place, tasks in by_place.items():
+        groups = _grouped(tuple(tasks), book.register.premises.get(place), book, today, place)
         for number, group in enumerate(groups, 1):
-            placed.append(PlacedVisit(f"{place}#{number}", place, name, position, group))
+            placed.append(_placed(book, f"{place}#{number}", place, group))
     return tuple(placed)
+
+
+def _placed(book: Roadbook, key: str, place: str, tasks: tuple[FollowUp, ...]) -> PlacedVisit:
+    premises = book.register.premises.get(place)
+    name, position = (premises.name, premises.position) if premises else (place, None)
+    return PlacedVisit(key, place, name, position, tasks)
 
 
 def _grouped(
@@ -141,7 +166,9 @@ def _told(place: str, book: Roadbook, today: dt.date) -> tuple[Promise, ...]:
 
 def _round_visit(visit: PlacedVisit, book: Roadbook, dirty: set[str], today: dt.date) -> RoundVisit:
     premises = book.register.premises.get(visit.premises)
-    earliest = max(today, *(t.earliest for t in visit.tasks))
+    skipped = visit.premises in _marked(book, today, StopState.SKIPPED)
+    first = today + dt.timedelta(days=1) if skipped else today
+    earliest = max(first, *(t.earliest for t in visit.tasks))
     latest = max(min(t.latest for t in visit.tasks), earliest)
     due = min(max(min(t.due for t in visit.tasks), earliest), latest)
     urgency = min((t.urgency for t in visit.tasks), key=list(Urgency).index)

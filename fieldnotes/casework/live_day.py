@@ -11,6 +11,7 @@ from fieldnotes.domain.driving import BASE, BREAK, StopState
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.planning.arrival import Spread, arrival_window, stay_spread
 from fieldnotes.planning.live import Announced, Replan, Standing, price_words, replan
+from fieldnotes.planning.route_clock import minutes_between, minutes_later
 from fieldnotes.planning.route_day import Ground, Workday
 from fieldnotes.planning.travel import Place
 
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from fieldnotes.planning.stops import DueStop
     from fieldnotes.planning.travel import TravelModel
 
-_JUST_LEFT = dt.timedelta(minutes=1)
+_JUST_LEFT_MIN = 1.0
 
 
 @dataclass(frozen=True)
@@ -175,10 +176,11 @@ def _standing(
     if last is None or last.left is None:
         return Standing(here, max(ready, book.workday(now.date()).start))
     left = max(_lefts(marks)).astimezone(book.zone)
-    if now - left <= _JUST_LEFT or heading not in place:
+    since = minutes_between(left, now)
+    if since <= _JUST_LEFT_MIN or heading not in place:
         return Standing(here, ready.astimezone(book.zone))
-    drive = dt.timedelta(minutes=book.travel.drive(here, place[heading])[0])
-    return Standing(here, left if left + drive >= now else now - drive, heading)
+    drive = book.travel.drive(here, place[heading])[0]
+    return Standing(here, left if since <= drive else minutes_later(now, -drive), heading)
 
 
 def last_left(marks: Mapping[str, StopMark]) -> StopMark | None:

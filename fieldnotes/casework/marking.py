@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -10,11 +9,12 @@ from fieldnotes.casework.checks import CLOCK_SLACK
 from fieldnotes.casework.live_day import last_left
 from fieldnotes.domain.driving import BASE, BREAK, Leg, Stay, StopMark, StopState
 from fieldnotes.domain.errors import RefusedInputError
-from fieldnotes.planning.route_clock import minutes_between
+from fieldnotes.planning.route_clock import minutes_between, minutes_later
 from fieldnotes.planning.stops import task_kind
 from fieldnotes.planning.supplies import used_up
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Sequence
 
     from fieldnotes.casework.live_day import LiveDay
@@ -107,7 +107,7 @@ def _reckoned(live: LiveDay, mark: StopMark, planned_min: float) -> StopMark:
     gone = max((m.left for m in live.marks.values() if m.left is not None), default=None)
     if gone is not None and left < gone:
         raise RefusedInputError("left", f"the place before was left at {gone:%H:%M}")
-    at = left - dt.timedelta(minutes=planned_min)
+    at = minutes_later(left, -planned_min)
     if gone is not None and at <= gone:
         return replace(mark, arrived=None)
     return _arrived(live, mark, at, reckoned=True)
@@ -125,5 +125,5 @@ def _delayed(live: LiveDay, mark: StopMark, known: StopMark | None) -> StopMark:
     planned = next((s for s in live.plan.stops if s.stop == mark.stop), None)
     if planned is None:
         raise RefusedInputError("stop", "only a stop still on the route can be delayed")
-    later = planned.arrive + dt.timedelta(minutes=mark.delay_min)
+    later = minutes_later(planned.arrive, mark.delay_min)
     return replace(mark, arrived=later)

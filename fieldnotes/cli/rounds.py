@@ -64,6 +64,10 @@ def document(coming: ComingRounds, horses: dict[str, str]) -> dict[str, Any]:
             }
             for visit, why in rounds.unplaced
         ],
+        "done_today": [
+            {"premises": v.name, "what": "; ".join(task_text(t, horses) for t in v.tasks)}
+            for v in coming.done
+        ],
         "free_days": [{"date": f"{day}", "why": why} for day, why in coming.free],
         "drive_min": rounds.drive_min,
         "bound_min": rounds.bound_min,
@@ -96,6 +100,10 @@ def text(coming: ComingRounds, horses: dict[str, str]) -> str:
             for s in day.stops
         ]
         lines += [columns(("  arrive", "premises", "tasks"), rows), ""]
+    lines += [
+        f"done today on the road, not planned again: {v.name}; its visit is not in the record yet"
+        for v in coming.done
+    ]
     lines += [f"not placed: {known[visit].name} ({why})" for visit, why in rounds.unplaced]
     lines += [f"moved: {known[v].name} was told {told}" for v, told in rounds.moved]
     lines += [f"no round on {day:%a %d %b}: {why}" for day, why in coming.free]

@@ -38,12 +38,15 @@ def stay_spread(stays: tuple[Stay, ...]) -> float:
 
 def arrival_window(arrive: dt.datetime, spread_min: float) -> tuple[dt.datetime, dt.datetime]:
     """Give (from, until): the arrival with its spread, rounded outwards to 15 min, 30 at least."""
-    spread = dt.timedelta(minutes=spread_min)
-    opens, after = _quarter(arrive - spread), arrive + spread
+    # In UTC, so that a window is as wide as it says when the clocks change; every zone's offset
+    # is whole quarters of an hour.
+    spread, sure = dt.timedelta(minutes=spread_min), arrive.astimezone(dt.UTC)
+    opens, after = _quarter(sure - spread), sure + spread
     closes = _quarter(after)
     if closes < after:
         closes += QUARTER
-    return opens, max(closes, opens + LEAST_WIDTH)
+    closes = max(closes, opens + LEAST_WIDTH)
+    return opens.astimezone(arrive.tzinfo), closes.astimezone(arrive.tzinfo)
 
 
 def _quarter(moment: dt.datetime) -> dt.datetime:

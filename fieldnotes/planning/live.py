@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -10,10 +9,18 @@ from fieldnotes.domain.driving import BASE
 from fieldnotes.planning.day import DayProblem, Sequence
 from fieldnotes.planning.day_times import timetable
 from fieldnotes.planning.roundtrip import NO_BREAK, pause_of, plan_route, softened
-from fieldnotes.planning.route_clock import RouteClock, minutes_between, route_clock, told
+from fieldnotes.planning.route_clock import (
+    RouteClock,
+    minutes_between,
+    minutes_later,
+    route_clock,
+    told,
+)
 from fieldnotes.planning.travel import Place
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     from fieldnotes.planning.route_day import Break, DayRoute, Ground, Stop, Workday
 
 PUT_OFF = "put off to another day"
@@ -131,7 +138,7 @@ def _driven_home(route: DayRoute, ground: Ground, standing: Standing) -> DayRout
     minutes, km = ground.travel.drive(standing.place, Place(BASE, ground.base))
     if route.stops or standing.place.id == BASE:
         return route
-    finish = route.start + dt.timedelta(minutes=minutes)
+    finish = minutes_later(route.start, minutes)
     return replace(route, drive_min=minutes, drive_km=km, finish=finish)
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.planning.rounds import RoundsProblem
 from fieldnotes.planning.rounds_solver import solve_rounds
 from fieldnotes.planning.roundtrip import LATE_COST, plan_route
-from fieldnotes.planning.route_clock import NO_POSITION, minutes_between
+from fieldnotes.planning.route_clock import NO_POSITION, minutes_between, minutes_later
 from fieldnotes.planning.route_day import DayRoute, Ground, Stop, Urgency, Windows, Workday
 from fieldnotes.planning.travel import Place
 
@@ -189,7 +189,7 @@ def _problem(
         for a in places
     )
     lengths = tuple(_minutes(day) for day in days)
-    rows = [_row(visit, days) for visit in visits]
+    rows = [_row(visit, days, ground.zone) for visit in visits]
     return RoundsProblem(
         day_ends=lengths,
         travel=drives,
@@ -201,7 +201,7 @@ def _problem(
 
 
 def _minutes(day: Workday) -> float:
-    return (day.end - day.start).total_seconds() / 60
+    return minutes_between(day.start, day.end)
 
 
 def _price(visit: RoundVisit, day: Workday) -> float | None:
@@ -215,7 +215,7 @@ def _price(visit: RoundVisit, day: Workday) -> float | None:
 
 
 def _row(
-    visit: RoundVisit, days: tuple[Workday, ...]
+    visit: RoundVisit, days: tuple[Workday, ...], zone: dt.tzinfo
 ) -> tuple[tuple[float, float], tuple[float | None, ...]]:
     """Give (hours, price of each day): the solver knows one window for all days.
 
@@ -224,7 +224,7 @@ def _row(
     prices = {d: price for d, day in enumerate(days) if (price := _price(visit, day)) is not None}
     window: tuple[float, float] | None = None
     for d in sorted(prices, key=lambda d: (prices[d], d)):
-        opens, closes = _span(visit, days[d])
+        opens, closes = _span(visit, days[d], zone)
         if window is not None:
             opens, closes = max(opens, window[0]), min(closes, window[1])
         if opens <= closes:
@@ -234,20 +234,20 @@ def _row(
     return window or (0.0, 0.0), tuple(prices.get(d) for d in range(len(days)))
 
 
-def _span(visit: RoundVisit, day: Workday) -> tuple[float, float]:
+def _span(visit: RoundVisit, day: Workday, zone: dt.tzinfo) -> tuple[float, float]:
     """Give the hours of an owner on a day, in minutes after its start."""
     if visit.promised is not None and visit.promised[0].date() == day.date:
         return tuple(max(0.0, minutes_between(day.start, x)) for x in visit.promised)  # type: ignore[return-value]  # two of them
-    hours = [h for h in visit.hours if h.weekday == day.date.weekday()]
+    hours = _hours(visit, day, zone)
     if not hours:
         return 0.0, _minutes(day)
-    begin = day.start.hour * 60 + day.start.minute
-    opens = max(0.0, min(h.opens.hour * 60 + h.opens.minute for h in hours) - begin)
-    return opens, max(h.closes.hour * 60 + h.closes.minute for h in hours) - begin
+    opens = min(minutes_between(day.start, first) for first, _ in hours)
+    return max(0.0, opens), max(minutes_between(day.start, last) for _, last in hours)
 
 
-def _stop(visit: RoundVisit, day: Workday, zone: dt.tzinfo) -> Stop:
-    windows = tuple(
+def _hours(visit: RoundVisit, day: Workday, zone: dt.tzinfo) -> Windows:
+    """Give the owner's hours on a day, on its clock."""
+    return tuple(
         (
             dt.datetime.combine(day.date, h.opens, zone),
             dt.datetime.combine(day.date, h.closes, zone),
@@ -255,13 +255,16 @@ def _stop(visit: RoundVisit, day: Workday, zone: dt.tzinfo) -> Stop:
         for h in visit.hours
         if h.weekday == day.date.weekday()
     )
+
+
+def _stop(visit: RoundVisit, day: Workday, zone: dt.tzinfo) -> Stop:
     kept = visit.promised is not None and visit.promised[0].date() == day.date
     soon = visit.within_min
     return Stop(
         visit.id, visit.premises, visit.position, visit.service_min,
-        (visit.promised,) if kept and visit.promised else windows,
+        (visit.promised,) if kept and visit.promised else _hours(visit, day, zone),
         visit.urgency, visit.contaminated, promised=kept, until=visit.latest,
-        by=None if soon is None else day.start + dt.timedelta(minutes=soon),
+        by=None if soon is None else minutes_later(day.start, soon),
     )  # fmt: skip
 
 

@@ -56,6 +56,12 @@ def minutes_between(start: dt.datetime, moment: dt.datetime) -> float:
     return (moment.astimezone(dt.UTC) - start.astimezone(dt.UTC)).total_seconds() / 60
 
 
+def minutes_later(moment: dt.datetime, minutes: float) -> dt.datetime:
+    """Give a moment so many true minutes later (or earlier) on the same clock."""
+    utc = moment.astimezone(dt.UTC) + dt.timedelta(minutes=minutes)
+    return utc.astimezone(moment.tzinfo)
+
+
 def route_clock(
     ground: Ground, workday: Workday, stops: tuple[Stop, ...], origin: Place | None = None
 ) -> RouteClock:

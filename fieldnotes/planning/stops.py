@@ -12,6 +12,7 @@ from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.wounds import Contamination
 from fieldnotes.planning.anchors import local_date
 from fieldnotes.planning.facts import healed, last_finding
+from fieldnotes.planning.route_clock import minutes_later
 from fieldnotes.planning.workdays import hours
 
 if TYPE_CHECKING:
@@ -118,7 +119,7 @@ def _stop(
 
 def _by(desk: Desk, today: dt.date) -> dt.datetime:
     start = dt.datetime.combine(today, desk.practice.day_start, ZoneInfo(desk.practice.zone))
-    return start + dt.timedelta(minutes=desk.services.now_within_min)
+    return minutes_later(start, desk.services.now_within_min)
 
 
 def _windows(

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.casework.checks import CLOCK_SLACK
 from fieldnotes.clinical.wound_age import age_class, hours_between
 from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.planning.route_clock import minutes_later
 from fieldnotes.tui.fields.field import Field
 
 if TYPE_CHECKING:
@@ -48,7 +49,8 @@ def read_moment(text: str, now: dt.datetime) -> dt.datetime | None:
     if word in {"now", ""}:
         return now
     if found := _AGO.fullmatch(word):
-        return now - dt.timedelta(**{_UNITS[found[2]]: int(found[1])})
+        ago = dt.timedelta(**{_UNITS[found[2]]: int(found[1])})
+        return minutes_later(now, -ago.total_seconds() / 60)
     day_word, _, clock_word = (
         word.replace("t", " ", 1).rpartition(" ") if word[:1].isdigit() else word.rpartition(" ")
     )

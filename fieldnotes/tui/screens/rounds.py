@@ -59,7 +59,8 @@ class RoundsScreen(RecordScreen):
         "driving is least and nothing is later than it may be. Several searches run one after "
         "another; Escape stops and shows the best so far. 'At least' is a bound no plan can beat: "
         "the gap to it is how far this one can be off at most. A day told to an owner is kept "
-        "unless moving it saves an hour of driving, and then it is listed."
+        "unless moving it saves an hour of driving, and then it is listed. A stop marked done on "
+        "today's road is not planned again, one skipped not before tomorrow."
     )
 
     def __init__(self) -> None:
@@ -146,7 +147,8 @@ class RoundsScreen(RecordScreen):
     def chosen_case(self) -> str:
         """Give the case of the visit under the cursor."""
         key = self.query_one("#rounds", RowList).chosen.removeprefix(VISIT)
-        visits = self._made.coming.visits if self._made else ()
+        made = self._made
+        visits = (*made.coming.visits, *made.coming.done) if made else ()
         found = next((v for v in visits if v.id == key), None)
         return min(found.tasks, key=lambda t: t.latest).case if found else ""
 
@@ -180,6 +182,9 @@ def rounds_rows(made: RoundsMade, width: int) -> tuple[Row, ...]:
         rows += [Row(wrapped(f"  ! {note}", width, "$due")) for note in day.notes]
         rows += [Row(wrapped(f"  ! {known[s].name}: {why}", width, "$due"))
                  for s, why in (*day.unreached, *day.skipped)]  # fmt: skip
+    for gone in made.coming.done:
+        words = f"✓ done today: {gone.name}, not planned again; its visit is not in the record yet"
+        rows.append(Row(wrapped(words, width, "$done"), VISIT + gone.id))
     for visit, told in made.coming.rounds.moved:
         words = f"! moved: {known[visit].name} was told {told:%a} {told.day} {told:%b}"
         rows.append(Row(wrapped(words, width, "bold $due")))
