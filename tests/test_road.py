@@ -305,6 +305,8 @@ def test_a_stop_done_or_skipped_on_the_road_is_not_planned_again_today(vet, caps
     assert not planned & {done, skipped}
     assert skipped in later
     assert [v.premises for v in coming.done] == [done]
+    with pytest.raises(RefusedInputError, match="still open"):
+        vet.road.skip(done, "twice", past_latest=True)
     assert all(t.earliest <= vet.now.date() for v in coming.done for t in v.tasks)
     said = ["--data", str(vet.folder), "--now", vet.now.isoformat(), "rounds", "--days", "1"]
     assert main(said) == 0

@@ -118,7 +118,9 @@ class RoadDesk:
         if not why.strip():
             raise RefusedInputError("why", "say why the stop is left out")
         found = next((s for s in self.live().open if s.premises == stop), None)
-        late = found is not None and any(t.case and t.latest <= self._today() for t in found.tasks)
+        if found is None:
+            raise RefusedInputError("stop", "only a stop that is still open can be left out")
+        late = any(t.case and t.latest <= self._today() for t in found.tasks)
         if late and not past_latest:
             raise RefusedInputError(
                 "past_latest", "its last day is today or gone: say that it is left out all the same"

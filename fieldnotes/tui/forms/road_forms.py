@@ -84,8 +84,15 @@ def _place(desk: Casework, stop: str) -> str:
     return place.name if place else stop
 
 
+def _still_open(desk: Casework, stop: str) -> None:
+    """Refuse a form about a stop that is done, left out or none at all."""
+    if all(s.premises != stop for s in desk.road.live().open):
+        raise RefusedInputError("stop", "choose a stop that is still open; r takes a mark back")
+
+
 def skip(desk: Casework, stop: str) -> Form:
-    """Give the form that leaves a stop out today."""
+    """Give the form that leaves a stop out today; RefusedInputError if it is not open."""
+    _still_open(desk, stop)
     fields = (
         LongText(key="why", label="Why", required=True),
         ChoiceField(key="past_latest", label="Past its last day", given=YES_NO,
@@ -99,7 +106,8 @@ def skip(desk: Casework, stop: str) -> Form:
 
 
 def lock(desk: Casework, stop: str) -> Form:
-    """Give the form that locks a stop's place in the day."""
+    """Give the form that locks a stop's place in the day; RefusedInputError if it is not open."""
+    _still_open(desk, stop)
     words = {Rule.FIRST: "first", Rule.FINAL: "last of all", Rule.AT: "at a fixed time",
              Rule.TODAY: "today in any case", Rule.NONE: "no lock"}  # fmt: skip
     fields = (
@@ -118,8 +126,10 @@ def lock(desk: Casework, stop: str) -> Form:
 
 
 def withdraw(desk: Casework, stop: str) -> Form:
-    """Give the form that takes a call at a stop out again."""
+    """Give the form that takes a call at a stop out again; RefusedInputError if it has none."""
     call_id = next((c.id for c in desk.road.live().calls if c.premises == stop), "")
+    if not call_id:
+        raise RefusedInputError("call", "no call was taken in at this stop")
     fields = (LongText(key="why", label="Why", required=True),)
     return RoadForm(
         "road_withdraw", f"Call taken back: {_place(desk, stop)}", fields,
