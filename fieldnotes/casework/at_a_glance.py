@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.urgency import Urgency
+from fieldnotes.planning.route_clock import minutes_later
 
 if TYPE_CHECKING:
+    import datetime as dt
     from collections.abc import Iterable
 
     from fieldnotes.casework.views import CaseFile
@@ -49,4 +50,4 @@ def coming(route: DayRoute, now: dt.datetime) -> PlannedStop | None:
 
 def set_off(stop: PlannedStop) -> dt.datetime:
     """Give when to leave for a stop."""
-    return stop.arrive - dt.timedelta(minutes=stop.drive_min)
+    return minutes_later(stop.arrive, -stop.drive_min)
