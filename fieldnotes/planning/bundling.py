@@ -28,14 +28,26 @@ def _window(task: FollowUp, today: dt.date) -> tuple[dt.date, dt.date]:
     return max(task.earliest, today), max(task.latest, today)
 
 
-def _days(first: dt.date, last: dt.date) -> tuple[dt.date, ...]:
-    return tuple(first + dt.timedelta(days=n) for n in range((last - first).days + 1))
+def _wanted_window(
+    task: FollowUp, today: dt.date, wanted: Callable[[dt.date], bool]
+) -> tuple[dt.date, dt.date] | None:
+    """Give the first and the last wanted day of a task's window; None if it holds none."""
+    first, last = _window(task, today)
+    days = (first + dt.timedelta(days=n) for n in range((last - first).days + 1))
+    good = [day for day in days if wanted(day)]
+    return (good[0], good[-1]) if good else None
 
 
-def _best_day(days: Iterable[dt.date], wanted: Callable[[dt.date], bool]) -> dt.date:
-    """Give the last wanted day, else the last day."""
-    ordered = sorted(days)
-    return next((d for d in reversed(ordered) if wanted(d)), ordered[-1])
+def _stabbed(windows: Iterable[tuple[FollowUp, tuple[dt.date, dt.date]]]) -> list[BundledVisit]:
+    """Give the fewest visits that stab all windows: the earliest deadline first."""
+    left = sorted(windows, key=lambda w: (w[1][1], w[1][0], w[0].key))
+    found: list[BundledVisit] = []
+    while left:
+        on = left[0][1][1]
+        served = tuple(task for task, (first, _) in left if first <= on)
+        found.append(BundledVisit(served[0].premises, on, served))
+        left = [w for w in left if w[1][0] > on]
+    return found
 
 
 def bundle(
@@ -45,23 +57,14 @@ def bundle(
 ) -> tuple[BundledVisit, ...]:
     """Give the fewest visits to one premises that serve all its vet tasks, by day.
 
-    The visits are the fewest over all days of the windows (the earliest deadline first stabs
-    the intervals); each then moves to a day `wanted` (a working day, the owner there) if all
-    its tasks allow one, so a day off is used only where a window leaves no other.
+    A task goes on a day `wanted` (a working day, the owner there) of its window; one whose window
+    holds none keeps its day off, and takes no other task along to it.
     """
-    left = sorted(
-        (t for t in tasks if t.by is Doer.VET),
-        key=lambda t: (_window(t, today)[1], _window(t, today)[0], t.key),
-    )
-    visits: list[BundledVisit] = []
-    while left:
-        stab = _window(left[0], today)[1]
-        served = [t for t in left if _window(t, today)[0] <= stab]
-        first = max(_window(t, today)[0] for t in served)
-        day = _best_day(_days(first, stab), wanted)
-        visits.append(BundledVisit(served[0].premises, day, tuple(served)))
-        left = [t for t in left if t not in served]
-    return tuple(visits)
+    own = [t for t in tasks if t.by is Doer.VET]
+    good = [(t, w) for t in own if (w := _wanted_window(t, today, wanted))]
+    placed = {t.key for t, _ in good}
+    bad = [(t, _window(t, today)) for t in own if t.key not in placed]
+    return tuple(sorted((*_stabbed(good), *_stabbed(bad)), key=lambda v: v.on))
 
 
 def visits(

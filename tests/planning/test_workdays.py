@@ -55,9 +55,6 @@ def test_an_unknown_region_is_named_and_a_known_one_is_not():
 
 
 def test_a_visit_avoids_a_public_holiday_unless_its_window_leaves_no_other_day():
-    def due(first, last):
-        return FollowUp("k", "c", "h", "p", "look", Doer.VET, first, last, last, "r", "s")
-
     friday = dt.date(2025, 4, 18)
     (early,) = bundle((due(dt.date(2025, 4, 16), friday),), friday - dt.timedelta(3), good)
     assert early.on == dt.date(2025, 4, 17)
@@ -67,3 +64,26 @@ def test_a_visit_avoids_a_public_holiday_unless_its_window_leaves_no_other_day()
 
 def good(day):
     return works(ENGLAND, day)
+
+
+def due(first, last):
+    key = f"{first} {last}"
+    return FollowUp(key, "c", "h", "p", "look", Doer.VET, first, last, last, "r", "s")
+
+
+def test_tasks_that_share_only_a_day_off_are_done_on_two_working_days():
+    # 4 June is a day off: one may be done on the 3rd and 4th, the other from the 4th to the 6th.
+    first, last = (
+        due(dt.date(2025, 6, 3), dt.date(2025, 6, 4)),
+        due(dt.date(2025, 6, 4), dt.date(2025, 6, 6)),
+    )
+    found = bundle((first, last), dt.date(2025, 6, 2), good)
+    assert [v.on.day for v in found] == [3, 6]
+    assert [v.on.day for v in bundle((first, last), dt.date(2025, 6, 2))] == [4]
+
+
+def test_a_task_only_a_day_off_is_left_for_takes_no_other_along():
+    only = due(dt.date(2025, 6, 4), dt.date(2025, 6, 4))
+    free = due(dt.date(2025, 6, 3), dt.date(2025, 6, 5))
+    found = bundle((only, free), dt.date(2025, 6, 2), good)
+    assert [(v.on.day, v.tasks) for v in found] == [(4, (only,)), (5, (free,))]
