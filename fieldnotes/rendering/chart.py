@@ -186,7 +186,7 @@ def draw_chart(chart: Chart, width: int, height: int) -> tuple[tuple[Cell, ...],
     for i, line in enumerate(chart.lines):
         canvas.draw(line, f"line{i % len(_SIGNS) + 1}", _SIGNS[i % len(_SIGNS)])
     left = _value_axis(canvas)
-    rows = [_text(_legend(chart), width)]
+    rows = [_text(_legend(chart, width), width)]
     rows += [(*label, *cells) for label, cells in zip(left, canvas.cells, strict=True)]
     rows += [_day_axis(canvas), _day_labels(canvas, width)]
     return tuple(tuple(row) for row in rows)
@@ -196,13 +196,36 @@ def _text(text: str, width: int, slot: str = "label") -> tuple[Cell, ...]:
     return tuple(Cell(char, slot) for char in text[:width].ljust(width))
 
 
-def _legend(chart: Chart) -> str:
-    names = [f"{_SIGNS[i % len(_SIGNS)]} {line.label}" for i, line in enumerate(chart.lines)]
-    names += ["░ expected"] if chart.band else []
+def _legend(chart: Chart, width: int) -> str:
+    """Give the legend in one row; where it is narrow with fewer and shorter words, never cut."""
+    lines = [f"{_SIGNS[i % len(_SIGNS)]} {line.label}" for i, line in enumerate(chart.lines)]
+    names = ["░ expected"] if chart.band else []
     names += ["▓ closes, █ likely"] if chart.windows else []
     names += ["▶ goes on"] if any(chart.cut(w) for w in chart.windows) else []
-    names += list(dict.fromkeys(f"{m.sign} {m.what}" for m in chart.markers))
-    return f"{chart.unit:>{LABEL_WIDTH}}  " + "  ".join(names)
+    row, words = f"{chart.unit:>{LABEL_WIDTH}}", (*lines, *names)
+    if len("  ".join((row, *words, *_signs(chart)))) <= width:
+        return "  ".join((row, *words, *_signs(chart)))
+    if len(" ".join((row, *words))) > width:
+        words = tuple(word.replace(" wound ", " ") for word in words)
+    for word in (*words, *_signs(chart)):
+        row += f" {word}" if len(row) + 1 + len(word) <= width else ""
+    return row
+
+
+def _signs(chart: Chart) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(f"{m.sign} {m.what}" for m in chart.markers))
+
+
+def legend_lines(chart: Chart, most: int) -> list[str]:
+    """Give the legend of a picture in lines of at most so many characters."""
+    words = [f"{chart.unit} by day", *(["grey: expected"] if chart.band else [])]
+    words += ["bars: projected closing days, line: likely"] if chart.windows else []
+    words += ["some go on past the edge"] if any(chart.cut(w) for w in chart.windows) else []
+    lines = [""]
+    for word in (*words, *_signs(chart)):
+        longer = f"{lines[-1]} · {word}" if lines[-1] else word
+        lines[len(lines) - (len(longer) <= most) :] = [longer if len(longer) <= most else word]
+    return lines
 
 
 def _value_axis(canvas: _Canvas) -> list[tuple[Cell, ...]]:

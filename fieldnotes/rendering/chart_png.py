@@ -6,7 +6,7 @@ import io
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from fieldnotes.rendering.chart import tick_step
+from fieldnotes.rendering.chart import legend_lines, tick_step
 from fieldnotes.rendering.pictures import pillow
 
 if TYPE_CHECKING:
@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
     from fieldnotes.rendering.chart import Chart
 
-_LEFT, _TOP, _RIGHT, _BOTTOM = 64, 56, 20, 60
+_LEFT, _TOP, _RIGHT, _BOTTOM = 64, 72, 20, 60
+_CHAR = 7.5  # of the legend, on the wide side for the font of 14
 _INKS = ("#1b4965", "#9a3324", "#3a6b35", "#5b3a8c")
 _SHAPES = ("circle", "diamond", "square", "triangle")
 
@@ -43,9 +44,10 @@ def chart_png(chart: Chart, width: int = 960, height: int = 440) -> bytes:
     pen.font = ImageFont.load_default(size=14)
     _shades(pen, page)
     _axes(pen, page)
+    step = min(150, (width - _LEFT - _RIGHT) // max(len(chart.lines), 1))
     for i, line in enumerate(chart.lines):
         _line(pen, page, i, line.points)
-        pen.text((_LEFT + 150 * i, 8), f"{_SHAPES[i % 4]}: {line.label}", fill=_INKS[i % 4])
+        pen.text((_LEFT + step * i, 8), f"{_SHAPES[i % 4]}: {line.label}", fill=_INKS[i % 4])
     _words(pen, page)
     out = io.BytesIO()
     picture.save(out, "PNG")
@@ -105,8 +107,5 @@ def _words(pen: ImageDraw, page: _Page) -> None:
         beside = seen[marker.day] = seen.get(marker.day, -1) + 1
         x = page.place(marker.day, chart.least)[0] + 12 * beside
         pen.text((x, page.height - 24), marker.sign, fill="#333333", anchor="mm")
-    signs = dict.fromkeys(f"{m.sign} {m.what}" for m in chart.markers)
-    legend = [f"{chart.unit} by day", *(["grey: expected"] if chart.band else [])]
-    legend += ["bars: projected closing days, line: likely"] if chart.windows else []
-    legend += ["some go on past the edge"] if any(chart.cut(w) for w in chart.windows) else []
-    pen.text((_LEFT, 30), "   ".join([*legend, *signs]), fill="#333333")
+    most = int((page.width - _LEFT - _RIGHT) / _CHAR)
+    pen.multiline_text((_LEFT, 28), "\n".join(legend_lines(chart, most)), fill="#333333")

@@ -5,14 +5,15 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING
 
-from fieldnotes.rendering.chart import tick_step
+from fieldnotes.rendering.chart import legend_lines, tick_step
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from fieldnotes.rendering.chart import Chart
 
-_LEFT, _TOP, _RIGHT, _BOTTOM = 48, 40, 12, 36
+_LEFT, _TOP, _RIGHT, _BOTTOM = 48, 56, 12, 36
+_CHAR = 6.2  # of the legend, on the wide side for a sans serif of 11
 _INKS = ("#1b4965", "#9a3324", "#3a6b35", "#5b3a8c")
 _DASHES = ("", "6 3", "2 3", "8 3 2 3")
 
@@ -86,7 +87,8 @@ def _lines(frame: _Frame) -> Iterator[str]:
         stroke = f'stroke="{ink}" stroke-width="2" stroke-dasharray="{dash}"'
         yield f'<polyline points="{path}" fill="none" {stroke}/>'
         yield from (f'<circle cx="{x}" cy="{y}" r="3" fill="{ink}"/>' for x, y in places)
-        yield f'<text x="{_LEFT + 8 + 120 * i}" y="14" fill="{ink}">{escape(line.label)}</text>'
+        step = min(120, (frame.width - _LEFT - _RIGHT) // len(frame.chart.lines))
+        yield f'<text x="{_LEFT + step * i}" y="14" fill="{ink}">{escape(line.label)}</text>'
 
 
 def _markers(frame: _Frame) -> Iterator[str]:
@@ -96,10 +98,6 @@ def _markers(frame: _Frame) -> Iterator[str]:
         place = f'x="{float(frame.x(marker.day)) + 9 * beside:.1f}" y="{frame.height - 4}"'
         title = f"<title>{escape(marker.what)}</title>"
         yield f'<text {place} text-anchor="middle">{escape(marker.sign)}{title}</text>'
-    signs = dict.fromkeys(f"{m.sign} {m.what}" for m in frame.chart.markers)
-    words = [f"{frame.chart.unit} by day", *(["grey: expected"] if frame.chart.band else [])]
-    words += ["bars: projected closing days, line: likely"] if frame.chart.windows else []
-    words += ["some go on"] if any(frame.chart.cut(w) for w in frame.chart.windows) else []
-    legend = escape("   ".join([*words, *signs]))
-    right = frame.width - _RIGHT
-    yield f'<text x="{right}" y="{_TOP - 8}" text-anchor="end" fill="#333">{legend}</text>'
+    most = int((frame.width - _LEFT - _RIGHT) / _CHAR)
+    for i, line in enumerate(legend_lines(frame.chart, most)):
+        yield f'<text x="{_LEFT}" y="{29 + 14 * i}" fill="#333">{escape(line)}</text>'

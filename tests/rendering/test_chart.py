@@ -7,7 +7,15 @@ from fieldnotes.clinical.course import Site
 from fieldnotes.clinical.expected import band_words, expected_band
 from fieldnotes.clinical.projection import Closure
 from fieldnotes.knowledge.healing import load_healing
-from fieldnotes.rendering.chart import Chart, Line, Marker, Window, draw_chart, tick_step
+from fieldnotes.rendering.chart import (
+    Chart,
+    Line,
+    Marker,
+    Window,
+    draw_chart,
+    legend_lines,
+    tick_step,
+)
 from fieldnotes.rendering.chart_png import chart_png
 from fieldnotes.rendering.chart_svg import chart_svg
 
@@ -138,3 +146,33 @@ def test_each_of_several_wounds_has_its_own_closing_days_under_its_own_sign():
     drawn = ["".join(c.char for c in row) for row in rows[-4:-2]]
     assert "◆▓" in drawn[0]
     assert "●▓" in drawn[1]
+
+
+CROWDED = {
+    "lines": tuple(Line(f"wound {w}", LINE.points) for w in "ABC"),
+    "windows": (Window(0, Closure(40, 60, 208, open_ended=True)),),
+    "markers": tuple(
+        Marker(n, sign, what)
+        for n, (sign, what) in enumerate(
+            (("B", "bandage"), ("C", "closed"), ("D", "drugs"), ("T", "trimmed"), ("G", "graft"))
+        )
+    ),
+}
+
+
+@pytest.mark.parametrize("width", [30, 36, 44, 60, 76, 100, 120])
+def test_no_word_of_the_legend_is_cut_in_a_narrow_panel(width):
+    row = "".join(c.char for c in draw_chart(a_chart(**CROWDED), width, 10)[0]).rstrip()
+    full = "".join(c.char for c in draw_chart(a_chart(**CROWDED), 300, 10)[0])
+    assert row.split()[-1] in {*full.split(), "A", "B", "C"}
+    assert ("trimmed" in row) is (width >= 120)
+    assert ("wound" in row) is (width >= 76)
+    assert "expected" in row or width < 44
+
+
+def test_the_legend_of_a_picture_tells_all_in_two_lines_that_fit():
+    lines = legend_lines(a_chart(**CROWDED), 93)
+    assert len(lines) == 2
+    assert max(map(len, lines)) <= 93
+    assert " · ".join(lines).endswith("C closed · D drugs · T trimmed · G graft")
+    assert all(line in chart_svg(a_chart(**CROWDED)) for line in lines)
