@@ -3,13 +3,20 @@
 from __future__ import annotations
 
 import asyncio
+import datetime as dt
 
 import pytest
+from conftest import NOW
+from fakes import DeskWithTray
 from keys import Keys
 from shots import screen_text
 
 from fieldnotes.domain.treatment import ClosureMethod, DeviceKind
 from fieldnotes.domain.wounds import WoundKind
+from fieldnotes.storage.casebook import Casebook
+from fieldnotes.tui.forms.drafted import drafted
+from fieldnotes.tui.forms.first_visit import FirstVisit
+from fieldnotes.tui.forms.form import Reading
 
 MOST_PRESSES = 60  # issue 2, "Show"
 
@@ -160,3 +167,17 @@ def test_the_map_of_a_second_wound_shows_the_first_and_those_of_earlier_cases(ap
             assert len(letters) == 1
 
     asyncio.run(go())
+
+
+@pytest.mark.parametrize("typed", ["4h", "yesterday", "06:30", "", "2026-03-02"])
+def test_a_draft_taken_up_the_next_day_keeps_its_times(store, typed):
+    def opened(now: dt.datetime) -> FirstVisit:
+        return FirstVisit(DeskWithTray(Casebook(store), lambda: now))
+
+    form, answers = opened(NOW), {"horse": "bramble", "injured_at": typed}
+    kept = drafted(form, answers)
+    later = opened(NOW + dt.timedelta(days=1, hours=3))
+    meant, read = (f.about(Reading(f.panes(a), a)) for f, a in ((form, answers), (later, kept)))
+    assert (read.injured_at, read.injured_about) == (meant.injured_at, meant.injured_about)
+    assert Reading(later.panes(kept), kept).get("at") == NOW
+    assert drafted(form, {"horse": " "}) == {}

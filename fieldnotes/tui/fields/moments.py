@@ -122,6 +122,17 @@ class MomentField(Field):
             return ""
         return "" if moment is None else f"{moment:%a %d %b %H:%M}, {ago(moment, self.now)}"
 
+    def fixed(self, text: str) -> str:
+        """Give the same moment so that it reads alike later; what cannot be read as it is.
+
+        A time said without a colon is about then, and stays so: it is kept as 20.22.
+        """
+        if self.empty_is_none and not text.strip():
+            return text
+        moment = read_moment(text, self.now)
+        mark = ":" if ":" in text else "."
+        return text if moment is None else f"{moment:%Y-%m-%d %H{mark}%M}"
+
 
 @dataclass(frozen=True, kw_only=True)
 class InjuredField(MomentField):
@@ -163,6 +174,11 @@ class DateField(Field):
         except RefusedInputError:
             return ""
         return "" if day is None else f"{day:%a %d %b %Y}"
+
+    def fixed(self, text: str) -> str:
+        """Give the same day as a date; what cannot be read as it is."""
+        day = read_day(text, self.today, past=self.past)
+        return text if day is None else day.isoformat()
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -12,10 +12,10 @@ from textual.message import Message
 from textual.widgets import Static
 
 from fieldnotes.domain.errors import FieldnotesError, Problem, RefusedInputError
-from fieldnotes.domain.text import clean
 from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
 from fieldnotes.tui.forms.aids import FormAids
 from fieldnotes.tui.forms.catalogue import opener
+from fieldnotes.tui.forms.drafted import drafted
 from fieldnotes.tui.forms.form import Outlook
 from fieldnotes.tui.forms.page_text import review_text, strip_text
 from fieldnotes.tui.forms.rows import fit_rows, next_row
@@ -349,8 +349,8 @@ class FormScreen(FormAids):
         self.run_worker(self._journal, group="draft", exclusive=True, thread=True)
 
     def _journal(self) -> None:
-        answers = {k: clean(v) for k, v in dict(self.answers).items()}
-        if self._done or not any(a.strip() for a in answers.values()):
+        answers = {} if self._done else drafted(self.form, dict(self.answers))
+        if not answers:
             return
         now = self.fieldnotes.moment()
         name = self.form.name.replace("_", "-")
