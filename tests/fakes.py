@@ -105,4 +105,5 @@ def line_of(case: Case) -> CaseLine:
         case.status,
         wounds=places,
         words=case_words(case),
+        ended_on=case.ended_on,
     )

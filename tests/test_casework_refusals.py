@@ -12,6 +12,7 @@ from fieldnotes.domain.agreements import Estimate
 from fieldnotes.domain.entries import (
     Amendment,
     CaseEnd,
+    Death,
     Discharge,
     HorseSet,
     Note,
@@ -25,6 +26,7 @@ from fieldnotes.domain.entries import (
 )
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 from fieldnotes.domain.patients import Position
+from fieldnotes.tui.forms.first_visit import FirstVisit
 from tests.builders import (
     a_care,
     a_drug_dispensed,
@@ -240,6 +242,22 @@ def test_all_that_is_wrong_is_listed_at_once(desk):
 
 
 def test_a_sound_case_has_no_problem(desk):
+    assert desk.check_opening(an_opening(), first_visit()) == ()
+
+
+def test_a_dead_horse_is_marked_where_it_is_chosen_and_gets_no_case_until_that_is_corrected(
+    desk, ref
+):
+    desk.record(ref, Death(day(0), euthanased=False))
+    form = FirstVisit(desk)
+    field = form.first_pane({}).fields[0]
+    (found,) = field.find("bramble")
+    assert found.note.startswith("died 2 Jun")
+    assert field.echo(found.id).startswith("died 2 Jun")
+    with pytest.raises(RefusedInputError, match=f"Bramble died on 2 Jun 2025 .case {ref}.") as said:
+        desk.open_case(an_opening(), first_visit())
+    assert said.value.field == "horse"
+    desk.record(ref, Discharge(CaseEnd.HEALED, day(0)))
     assert desk.check_opening(an_opening(), first_visit()) == ()
 
 

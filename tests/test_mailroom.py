@@ -15,13 +15,13 @@ from aiosmtpd.smtp import SMTP, AuthResult
 
 from fieldnotes.casework.desk import Casework
 from fieldnotes.cli.carrier import MailCarrier
-from fieldnotes.domain.entries import Death, Hold
+from fieldnotes.domain.entries import Death, Hold, HorseSet
 from fieldnotes.domain.errors import RefusedInputError, StoreError, StoreLockedError
 from fieldnotes.domain.mail import MailServer, MailState
 from fieldnotes.storage.casebook import Casebook, create_store
 from fieldnotes.storage.durable import replace_file
 from fieldnotes.storage.outbox import Outbox
-from tests.builders import DAY0, an_opening, at, day
+from tests.builders import DAY0, a_horse, an_opening, at, day
 from tests.desks import Clock, first_visit, known
 
 USER, PASSWORD = "vets", "correct horse"
@@ -120,8 +120,9 @@ def desk(tmp_path, carrier):
     return known(Casework(book, Clock(at(0, 12)), mail=box, carrier=carrier))
 
 
-def queue(desk, number):
-    refs = [desk.open_case(an_opening(), first_visit()).ref for _ in range(number)]
+def queue(desk, number, **opening):
+    opened = an_opening(**opening)
+    refs = [desk.open_case(opened, first_visit()).ref for _ in range(number)]
     for ref in refs:
         desk.post.queue_handout(ref)
     return refs
@@ -208,7 +209,9 @@ def test_sending_can_be_stopped_between_two_mails(desk, post):
 
 def test_nothing_goes_by_itself_to_whom_a_horse_died_or_for_a_held_case(desk, post):
     handler, server = post
-    died, held, well = queue(desk, 3)
+    died, other = queue(desk, 2)
+    desk.save(HorseSet(a_horse(id="horse2", name="Juniper")))
+    held, well = queue(desk, 2, horse="horse2")
     desk.record(died, Death(DAY0, euthanased=True, consented_by="the owner"))
     desk.record(held, Hold(on_hold=True, on=DAY0))
     room = desk.post.mailroom()
@@ -217,11 +220,17 @@ def test_nothing_goes_by_itself_to_whom_a_horse_died_or_for_a_held_case(desk, po
     by_case = {m.case: m.state for m in desk.post.outbox()}
     assert by_case == {
         died: MailState.FAILED,
+        other: MailState.FAILED,
         held: MailState.QUEUED,
         well: MailState.SENT,
     }
-    with pytest.raises(RefusedInputError, match="died"):
-        desk.post.queue_handout(died)
+    for ref in (died, other):  # another case of the horse does not say that it died
+        with pytest.raises(RefusedInputError, match="died"):
+            desk.post.queue_handout(ref)
+        with pytest.raises(RefusedInputError, match="died"):
+            desk.post.calendar(ref)
+        with pytest.raises(RefusedInputError, match="died"):
+            desk.post.queue_paper(ref, "cast", "owner@example.org")
     desk.record(held, Hold(on_hold=False, on=DAY0))
     assert [m.state for m in room.send(server, PASSWORD)] == [MailState.SENT]
 

@@ -35,11 +35,12 @@ from fieldnotes.domain.errors import Problem, RefusedInputError, UnknownNameErro
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.patients import FoodChain, Sex
 from fieldnotes.domain.pictures import Measurement, Photograph
+from fieldnotes.domain.text import clean_line
 from fieldnotes.knowledge.routes import is_injected
 from fieldnotes.planning.workdays import holiday_region_fault
 
 if TYPE_CHECKING:
-    from fieldnotes.domain.cases import Case
+    from fieldnotes.domain.cases import Case, CaseLine
     from fieldnotes.domain.entries import Body
     from fieldnotes.domain.mail import MailServer
     from fieldnotes.domain.patients import Horse
@@ -93,9 +94,17 @@ def _day(moment: dt.datetime) -> str:
 
 
 def opening_problems(
-    opened: CaseOpened, register: Register, regions: Regions, now: dt.datetime
+    opened: CaseOpened,
+    register: Register,
+    regions: Regions,
+    now: dt.datetime,
+    death: CaseLine | None = None,
 ) -> Problems:
-    """Check a case about to be opened."""
+    """Check a case about to be opened; `death` is the case in which its horse died."""
+    if death is not None and death.ended_on and opened.horse in register.horses:
+        name, on = clean_line(register.horses[opened.horse].name), death.ended_on
+        yield Problem("horse", f"{name} died on {on.day} {on:%b %Y} (case {death.ref}); if that "
+                      "is wrong, correct the death first: end that case anew")  # fmt: skip
     if opened.horse not in register.horses:
         yield Problem("horse", "choose a horse from the register, or add it first")
     if opened.premises not in register.premises:

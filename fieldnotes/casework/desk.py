@@ -14,6 +14,7 @@ from fieldnotes.casework.checks import (
     refuse,
     visit_problems,
 )
+from fieldnotes.casework.dying import deaths
 from fieldnotes.casework.search import CaseSearch
 from fieldnotes.casework.views import CaseFilter, CaseSummary, Saved
 from fieldnotes.domain.cases import Status
@@ -235,7 +236,9 @@ class Casework:
     def check_opening(self, opened: CaseOpened, visit: Visit | None) -> tuple[Problem, ...]:
         """Give every problem of a case about to be opened with its first visit."""
         now, limits = self.now(), self.knowledge.limits
-        found = [*opening_problems(opened, self.register(), self.knowledge.regions, now)]
+        death = deaths(self.cases_of(opened.horse)).get(opened.horse)
+        known = (self.register(), self.knowledge.regions, now, death)
+        found = [*opening_problems(opened, *known)]
         found += out_of_bounds(opened, limits)
         if visit is not None:
             labels = tuple(w.label for w in opened.wounds)

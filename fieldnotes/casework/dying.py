@@ -5,20 +5,27 @@ from __future__ import annotations
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
+from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import Problem, StoreError
 from fieldnotes.domain.vials import MoveKind, VialMove
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Saved
+    from fieldnotes.domain.cases import CaseLine
     from fieldnotes.domain.entries import Death
 
 EUTHANASIA = "euthanasia"
 Draw = tuple[str, float]
 """The mark of a vial and the mL that came out of it."""
+
+
+def deaths(lines: Iterable[CaseLine]) -> dict[str, CaseLine]:
+    """Give the case in which each dead horse died, by the horse; its other cases do not say so."""
+    return {line.horse: line for line in lines if line.status is Status.DIED}
 
 
 def death_problems(

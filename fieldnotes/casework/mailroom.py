@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.cases import Status
+from fieldnotes.casework.dying import deaths
 from fieldnotes.domain.errors import RefusedInputError, StoreError
 from fieldnotes.domain.mail import MailState, Outcome
 from fieldnotes.domain.paperwork import FOR_OTHERS
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.ports import Carrier, Mail, MailQueue
     from fieldnotes.domain.mail import MailServer
 
+DIED = "the horse died: nothing is sent by itself"
 STATE_AFTER = {
     Outcome.SENT: MailState.SENT,
     Outcome.RETRY: MailState.QUEUED,
@@ -74,8 +75,8 @@ class Mailroom:
         told = (h.body for h in case.handouts if h.body.message_id == mail.message_id)
         if any(body.withdrawn or body.paper in FOR_OTHERS for body in told):
             return ""
-        if case.status is Status.DIED:
-            return "the horse died: nothing is sent by itself"
+        if deaths(self.desk.cases_of(case.opened.horse)):
+            return DIED
         return "the case is on hold" if case.on_hold else ""
 
     def _one(self, mail: Mail, server: MailServer, password: str) -> Mail:
@@ -96,7 +97,7 @@ class Mailroom:
 
     def _hold(self, mail: Mail, why: str) -> Mail:
         """Leave a held case's mail queued; a dead horse's is taken out of the queue for good."""
-        if self.desk.case(mail.case).status is not Status.DIED:
+        if why != DIED:
             return mail
         return self.queue.mark(mail.id, MailState.FAILED, self.desk.now(), why)
 

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from fieldnotes.casework.aftercare import PLAN_STAYS
 from fieldnotes.casework.drawings import pictures
 from fieldnotes.casework.stationery import Stationery
-from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.text import clean_line
 from fieldnotes.knowledge.language import ENGLISH, load_language
@@ -67,14 +66,7 @@ class Office:
 
 
 def sheet_of(file: CaseFile, office: Office, *, png: bool = False) -> AftercareSheet:
-    """Give the aftercare sheet of a case as of today, its pictures as PNG too where wanted.
-
-    RefusedInputError where the horse died.
-    """
-    if file.case.status is Status.DIED:
-        raise RefusedInputError(
-            "case", f"{clean_line(file.horse.name)} died: there is no aftercare"
-        )
+    """Give the aftercare sheet of a case as of today, its pictures as PNG too where wanted."""
     about = Concerned(
         case=file.case,
         horse=file.horse,
@@ -112,10 +104,7 @@ def owner_words(
 
 
 def handout(file: CaseFile, office: Office, form: str) -> bytes:
-    """Give the handout in one format.
-
-    RefusedInputError for `eml` without an owner's email, and where the horse died.
-    """
+    """Give the handout in one format; RefusedInputError for `eml` without an owner's email."""
     if form not in FORMATS:
         raise RefusedInputError("--format", f"'{form}' is none of {', '.join(FORMATS)}")
     if form == "eml":

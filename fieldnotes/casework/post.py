@@ -11,9 +11,11 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
+from fieldnotes.casework.dying import deaths
 from fieldnotes.domain.entries import PracticeSet
 from fieldnotes.domain.errors import RefusedInputError, StoreError, UnknownNameError
-from fieldnotes.domain.paperwork import HandoutQueued, HandoutWording
+from fieldnotes.domain.paperwork import FOR_OTHERS, HandoutQueued, HandoutWording
+from fieldnotes.domain.text import clean_line
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -70,11 +72,19 @@ class Post:
         file = self._desk.file(ref)
         return file, self._office(file.case.opened.premises)
 
+    def _to_owner(self, ref: str) -> tuple[CaseFile, Office]:
+        """Give what a paper for an owner needs; RefusedInputError where the horse died."""
+        file, office = self._file(ref)
+        if deaths(self._desk.cases_of(file.horse.id)):
+            horse = clean_line(file.horse.name)
+            raise RefusedInputError("case", f"{horse} died: there is no aftercare")
+        return file, office
+
     def handout(self, ref: str, form: str, language: str = "") -> bytes:
         """Give a case's handout in one format; `language` in place of the owner's."""
         from fieldnotes.casework.papers import handout  # noqa: PLC0415  (see above)
 
-        file, office = self._file(ref)
+        file, office = self._to_owner(ref)
         return handout(file, replace(office, language=language), form)
 
     def paper(self, ref: str, kind: str, form: str, to: str = "") -> bytes:
@@ -90,7 +100,7 @@ class Post:
         from fieldnotes.casework.letters import posted  # noqa: PLC0415  (see above)
 
         self._queue()
-        file = self._desk.file(ref)
+        file = self._desk.file(ref) if kind in FOR_OTHERS else self._to_owner(ref)[0]
         mail = posted(file, self._office(), kind, to, self._photos(ref))
         return self._put(file.case.ref, mail, kind)
 
@@ -133,7 +143,7 @@ class Post:
 
         if ref is None:
             return round_calendar(self._desk.open_files(self._desk.today()), self._office())
-        return case_calendar(self._desk.file(ref), self._office())
+        return case_calendar(*self._to_owner(ref))
 
     def _queue(self) -> MailQueue:
         if self._mail is None:
@@ -167,7 +177,7 @@ class Post:
         from fieldnotes.casework.papers import letter  # noqa: PLC0415  (see above)
 
         self._queue()
-        file, office = self._file(ref)
+        file, office = self._to_owner(ref)
         return self._put(file.case.ref, letter(file, office))
 
     def withdraw(self, ref: str) -> Saved:
@@ -185,7 +195,7 @@ class Post:
         self._queue()
         if not text.case:
             raise RefusedInputError("owner", "no case of theirs is seen there to write about")
-        file, office = self._file(text.case)
+        file, office = self._to_owner(text.case)
         if file.owner is None or file.owner.id != text.promise.owner:
             raise RefusedInputError("owner", "the case has another owner by now")
         return self._put(file.case.ref, arrival(file, office, text.text), "arrival")

@@ -74,6 +74,7 @@ class CaseLine:
     on_hold: bool = False
     wounds: tuple[WoundPlace, ...] = ()
     words: str = ""
+    ended_on: dt.date | None = None
 
 
 @dataclass(frozen=True)

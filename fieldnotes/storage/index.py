@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.cases import Case
     from fieldnotes.storage.entry_files import EntryFile
 
-VERSION = 3
+VERSION = 4
 JOURNAL_LINES = 500
 PURGED = "purged"
 Row = dict[str, Any]
@@ -56,6 +56,7 @@ def case_row(case: Case, files: list[EntryFile]) -> Row:
         "on_hold": case.on_hold,
         "wounds": [{"label": w.label, "region": w.region, "view": w.view} for w in case.wounds],
         "words": case_words(case),
+        "ended_on": case.ended_on and case.ended_on.isoformat(),
         "files": [[f.device, f.sequence] for f in files],
     }
 

@@ -22,13 +22,14 @@ if TYPE_CHECKING:
 MOST = 40
 
 
-def horse_options(register: Register, on: dt.date) -> tuple[Option, ...]:
-    """Give every horse with its owner and place beside it."""
+def horse_options(register: Register, on: dt.date, died: Mapping[str, str]) -> tuple[Option, ...]:
+    """Give every horse with its owner and place beside it; a dead one says when it `died`."""
     options = []
     for horse in register.horses.values():
         owner = register.owners.get(horse.party(PartyRole.OWNER, on) or "")
         place = register.premises.get(horse.premises)
-        about = ", ".join(x.name for x in (owner, place) if x is not None)
+        beside = [x.name for x in (owner, place) if x is not None]
+        about = ", ".join(filter(None, (died.get(horse.id, ""), *beside)))
         options.append(Option(horse.id, horse.name, note=about))
     return tuple(sorted(options, key=lambda o: o.words.casefold()))
 
@@ -63,25 +64,27 @@ def find_among(
 
 @dataclass(frozen=True, kw_only=True)
 class HorseField(FindField):
-    """A horse of the register; one that has an open case says so."""
+    """A horse of the register; one that died or has an open case says so."""
 
     open_cases: Mapping[str, str]
+    died: Mapping[str, str]
 
     def echo(self, text: str) -> str:
-        """Say which case of the horse is open."""
+        """Say when the horse died, or which case of it is open."""
         ref = self.open_cases.get(text)
-        return f"{ref} open: F6 recheck" if ref else ""
+        return self.died.get(text) or (f"{ref} open: F6 recheck" if ref else "")
 
 
 def find_horse(
-    key: str, label: str, options: tuple[Option, ...], open_cases: Mapping[str, str]
-) -> HorseField:
-    """Give a search field over horses; `open_cases` are references by horse."""
+    key: str, label: str, options: tuple[Option, ...], open_cases: Mapping[str, str],
+    died: Mapping[str, str],
+) -> HorseField:  # fmt: skip
+    """Give a search field over horses; `open_cases` are references, `died` words, by horse."""
     names = {o.id: o.words for o in options}
     return HorseField(
         key=key, label=label, find=lambda text: _among(options, text),
         naming=lambda answer: names.get(answer, ""), what="horse of the register",
-        required=True, open_cases=open_cases,
+        required=True, open_cases=open_cases, died=died,
         hint="part of horse, owner or place; arrows and Enter choose",
     )  # fmt: skip
 

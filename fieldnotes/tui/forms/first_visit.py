@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.drawings import earlier_cases, earlier_marks, mark_on
+from fieldnotes.casework.dying import deaths
 from fieldnotes.domain.entries import CaseOpened, Visit, VisitKind
 from fieldnotes.tui.fields.field import Field, LongText
 from fieldnotes.tui.fields.moments import InjuredField, read_moment
@@ -23,6 +24,8 @@ from fieldnotes.tui.forms.wound_panes import (
 )
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     from fieldnotes.casework.caution import Caution
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Saved
@@ -46,7 +49,9 @@ class FirstVisit(VisitForm):
     def __init__(self, desk: Casework, _ref: str = "") -> None:
         super().__init__(desk)
         self._register = desk.register()
-        self._horses = horse_options(self._register, self._now.date())
+        dead = deaths(c.line for c in desk.find_cases(status="died")).items()
+        self._died = {k: _died(x.ended_on, self._now.date()) for k, x in dead if x.ended_on}
+        self._horses = horse_options(self._register, self._now.date(), self._died)
         self._places = named(self._register.premises)
         self._earlier: dict[str, tuple[Case, ...]] = {}
         self._open = {c.line.horse: c.ref for c in desk.find_cases(status="open")}
@@ -90,7 +95,7 @@ class FirstVisit(VisitForm):
         people = named(self._register.people)
         signs = people[0].id if people else ""
         return Pane("case", "Case", (
-            find_horse("horse", "Horse", self._horses, self._open),
+            find_horse("horse", "Horse", self._horses, self._open, self._died),
             InjuredField(key="injured_at", label="Injured", now=self._now, default="now",
                          ages=self._desk.knowledge.wound_ages,
                          hint="4h, 14:30, yesterday, fri, 2026-03-02 14:30"),
@@ -145,6 +150,10 @@ class FirstVisit(VisitForm):
         keep_horse(self._desk, built.horse)
         shots = read_shots(_labels(answers), built.r)
         return self._desk.open_case(self.about(built.r), built.visit, built.consent, shots)
+
+
+def _died(on: dt.date, today: dt.date) -> str:
+    return f"died {on.day} {on:%b}" + ("" if on.year == today.year else f" {on.year}")
 
 
 def _labels(answers: Answers) -> str:
