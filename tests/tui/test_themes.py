@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 
 import pytest
+from contrast import contrast
 from keys import Keys
 from textual.color import Color
 
@@ -27,20 +28,6 @@ CONSOLE = {
     "ansi_bright_yellow": "#FFFF55",
     "ansi_bright_green": "#55FF55",
 }
-
-
-def luminance(colour: str) -> float:
-    def linear(part: int) -> float:
-        share = part / 255
-        return share / 12.92 if share <= 0.04045 else ((share + 0.055) / 1.055) ** 2.4
-
-    red, green, blue = (linear(int(colour[i : i + 2], 16)) for i in (1, 3, 5))
-    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
-
-
-def contrast(one: str, other: str) -> float:
-    dark, light = sorted((luminance(one), luminance(other)))
-    return (light + 0.05) / (dark + 0.05)
 
 
 def test_the_formula_gives_the_published_extremes():

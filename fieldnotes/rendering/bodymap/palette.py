@@ -77,7 +77,7 @@ LIGHT: Final = Palette(
     healed=(96, 104, 96),
     past=(72, 64, 84),
     label=(255, 255, 255),
-    quiet=(92, 90, 88),
+    quiet=(82, 80, 78),
 )
 # The sixteen colours every terminal has, at their usual values, so that nothing is mixed.
 SIXTEEN: Final = Palette(
