@@ -7,6 +7,7 @@ typed while the store, a screen or a form opens wait for it.
 from __future__ import annotations
 
 from collections import deque
+from time import monotonic
 from typing import TYPE_CHECKING
 
 from textual import events, on
@@ -15,8 +16,10 @@ from textual.message import Message
 
 if TYPE_CHECKING:
     from textual.timer import Timer
+    from textual.widget import Widget
 
-LOST_AFTER_S = 0.2
+LOOK_EVERY_S = 0.1
+LOST_AFTER_S = 3.0
 ALWAYS = "ctrl+q"
 
 
@@ -37,6 +40,7 @@ class HeldKeys(App[None]):
         self._passing = False
         self._held: deque[events.Key | events.Paste] = deque()
         self._lost: Timer | None = None
+        self._since_s = 0.0
 
     @property
     def keys_waiting(self) -> bool:
@@ -80,6 +84,16 @@ class HeldKeys(App[None]):
         if self._holding or self._passing or not self._held:
             return
         self._passing = True
-        self._lost = self.set_timer(LOST_AFTER_S, self._passed)  # its widget may be gone
         await super().on_event(self._held.popleft())
-        (self.focused or self.screen).post_message(KeyPassed())
+        carrier = self.focused or self.screen
+        if not carrier.post_message(KeyPassed()):
+            self._passed()
+            return
+        self._since_s = monotonic()
+        self._lost = self.set_interval(LOOK_EVERY_S, lambda: self._look_after(carrier))
+
+    def _look_after(self, carrier: Widget) -> None:
+        """Wait no longer for a widget that is gone; a busy one is only slow."""
+        gone = not (carrier.is_attached and carrier.is_running)
+        if gone or monotonic() - self._since_s > LOST_AFTER_S:
+            self._passed()

@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 
 RELAY = Path(__file__).with_name("relay.py")
-PATIENCE_S = 60.0
+PATIENCE_S = 30.0
 _NUMBERS = itertools.count()
 
 
@@ -49,7 +49,7 @@ class Pane:
 
     def type(self, text: str) -> None:
         """Type text as fast as a terminal takes it."""
-        self._tmux("send-keys", "-l", text)
+        self._tmux("send-keys", "-l", "--", r"\;" if text == ";" else text)
 
     def resize(self, width: int, height: int) -> None:
         """Give the window another size."""
