@@ -65,7 +65,10 @@ def test_a_form_being_filled_in_keeps_what_was_typed_through_a_resize(start):
     pane = start(size=(120, 40))
     pane.press("2", "n")
     pane.wait("New case: first visit", "Horse")
-    pane.press("Down", "Down")
+    pane.press("Down")
+    pane.wait("4h, 14:30")
+    pane.press("Down")
+    pane.wait("wire, kick")
     pane.type("kicked at the gate")
     pane.wait("kicked at the gate")
     for width, height in ((80, 24), (120, 40)):
