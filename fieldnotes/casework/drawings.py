@@ -7,7 +7,14 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.cases import Status
 from fieldnotes.domain.errors import RefusedInputError
-from fieldnotes.knowledge.bodymap import load_view, placed_on, shown_as, views_of
+from fieldnotes.knowledge.bodymap import (
+    facing,
+    load_view,
+    placed_on,
+    shown_as,
+    shown_by_hand,
+    views_of,
+)
 from fieldnotes.knowledge.language import ENGLISH, placed
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.rendering.bodymap.layers import BandageLayer, layers_png, layers_svg
@@ -35,10 +42,14 @@ THIN_CM = 0.2  # a layer without a stated thickness is drawn as one turn
 
 
 def view_of(wound: Wound) -> View | None:
-    """Give the view a wound is drawn in: as recorded, else the first that shows its region."""
+    """Give the view a wound is drawn in: as shown by hand, else the one that faces its region."""
     side = wound.side or "left"
-    recorded = wound.view.rpartition(".")[2] if "." in wound.view else wound.view
-    for view_id in (recorded, *(v.rpartition(".")[2] for v in views_of(wound.region))):
+    others = [v.rpartition(".")[2] for v in views_of(wound.region)]
+    if wound.region in load_regions() and not shown_by_hand(wound):
+        others.insert(0, facing(wound.region))
+    else:
+        others.insert(0, wound.view.rpartition(".")[2])
+    for view_id in others:
         if not view_id:
             continue
         try:
@@ -57,12 +68,15 @@ def mark_on(view: View, wound: Wound, last: Finding | None) -> WoundMark | None:
     if place is None:
         return None
     length, width = (last.length_mm, last.width_mm) if last else (None, None)
+    own = shown_by_hand(wound)
+    along = 90.0 if view.is_tall and not own else 0.0  # how it lies was not said: along the limb
     return WoundMark(
         wound.label,
         *place,
         length_mm=length or PLAIN_MARK_MM,
         width_mm=width or (length or PLAIN_MARK_MM) / 2,
-        angle_deg=wound.angle_deg,
+        angle_deg=wound.angle_deg or along,
+        by_hand=own,
         measured=bool(length and width),
         outline_cm=last.outline_cm if last else (),
     )

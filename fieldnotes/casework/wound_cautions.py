@@ -22,6 +22,7 @@ from fieldnotes.clinical.synovial_fluid import Sample, assess_sample
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.wounds import Finding, Phase, SynovialEntry
+from fieldnotes.knowledge.bodymap import shown_by_hand
 from fieldnotes.rendering.place import spanned_words
 
 if TYPE_CHECKING:
@@ -135,7 +136,7 @@ def _synovial(bed: Bedside, wound: Wound, finding: Finding, visit: Visit) -> Ite
     for caution in risk.cautions:
         level = "warn" if early and _presses(caution, risk, entry) else "note"
         yield Caution(level, field, f"{wound.label}: {caution.text}", caution.source)
-    spanned = spanned_words(risk.regions) if finding.length_mm else ""
+    spanned = spanned_words(risk.regions) if finding.length_mm and shown_by_hand(wound) else ""
     if spanned:
         place = f"wounds.{wound.label}.region"
         yield Caution("note", place, f"{wound.label} {spanned}", "body map, drawn to scale")

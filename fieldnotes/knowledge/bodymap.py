@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
+from math import dist
 from typing import TYPE_CHECKING, Final
 
 from fieldnotes.domain.errors import KnowledgeError, UnknownNameError
@@ -16,6 +17,7 @@ from fieldnotes.knowledge.regions import load_regions, parse_json_table
 from fieldnotes.knowledge.source import Row, Table, shipped_text
 
 if TYPE_CHECKING:
+    from fieldnotes.domain.wounds import Wound
     from fieldnotes.knowledge.regions import Side
 
 WHOLE_VIEWS: Final = ("left", "right", "front", "back", "head-left", "head-right")
@@ -40,6 +42,7 @@ _SEEN_FROM: Final = {
     "left": "the left",
     "right": "the right",
 }
+ROUNDED_CM: Final = 0.02  # a form keeps points to 0.01 cm
 
 
 @dataclass(frozen=True)
@@ -302,6 +305,26 @@ def first_view_of(region_id: str) -> str:
     """Give the key of the first of a region's views, reading no more of them than needed."""
     near = (k for k in VIEW_KEYS if _shows(k, region_id) and not load_view(k).is_far(region_id))
     return next(near, "") or next(iter(views_of(region_id)), "left")
+
+
+def facing(region_id: str) -> str:
+    """Give the view that faces a region: a limb's front, back or inside is a strip from its side.
+
+    The close-up then, without a side; else the first of the region's views.
+    """
+    region = load_regions().get(region_id)
+    strip = region.cls.limb and region.cls.aspect not in {"", "lateral"}
+    close = close_up_of(region_id, "") if strip else ""
+    return close or first_view_of(region_id).rpartition(".")[2]
+
+
+def shown_by_hand(wound: Wound) -> bool:
+    """Say whether the vet put its point on the map: one left in its region's middle tells none."""
+    if wound.point is None or wound.view not in VIEW_KEYS:
+        return False
+    view, point = load_view(wound.view), (wound.point.x_cm, wound.point.y_cm)
+    known = view.rings(wound.region)
+    return not known or dist(point, point_in(view, wound.region)) > ROUNDED_CM
 
 
 def shown_as(view: View, region_id: str) -> str | None:

@@ -28,7 +28,8 @@ class WoundMark:
 
     One that was never `measured` only marks the place; its size is not spoken of. One whose edge
     was traced has the points of its `outline_cm` and is drawn in that shape. The `year` tells which
-    earlier case a `past` one is of.
+    earlier case a `past` one is of. One not put there `by_hand` stands in its region's middle, and
+    is not said to reach others.
     """
 
     label: str
@@ -42,6 +43,7 @@ class WoundMark:
     measured: bool = True
     outline_cm: Ring = ()
     year: int | None = None
+    by_hand: bool = True
 
     @property
     def words(self) -> str:
@@ -84,6 +86,8 @@ class WoundMark:
 def regions_under(view: View, mark: WoundMark) -> tuple[str, ...]:
     """Give every region a wound reaches, the one at its middle first."""
     at = region_at(view, mark.x_cm, mark.y_cm)
+    if at is not None and not mark.by_hand:
+        return (at,)
     ring = mark.ring
     touched = (s.region_id for s in view.shapes if overlapping(s.ring, ring) and not s.far)
     first = () if at is None else (at,)

@@ -13,6 +13,14 @@ if TYPE_CHECKING:
     from fieldnotes.tui.forms.form import Outlook
 
 
+def path_words(path: str) -> str:
+    """Say where a problem stands that no field of the form shows: "Wound A, Region"."""
+    head, *rest = path.replace("_", " ").split(".")
+    if head in {"wounds", "findings", "care"} and rest:
+        return ", ".join([f"Wound {rest[0]}", *(word.capitalize() for word in rest[1:])])
+    return " ".join((head, *rest)).capitalize()
+
+
 def review_text(
     problems: tuple[Problem, ...], outlook: Outlook, summary: tuple[str, ...], width: int
 ) -> str:

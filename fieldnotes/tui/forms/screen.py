@@ -17,7 +17,7 @@ from fieldnotes.tui.forms.aids import FormAids
 from fieldnotes.tui.forms.catalogue import opener
 from fieldnotes.tui.forms.drafted import drafted
 from fieldnotes.tui.forms.form import Outlook
-from fieldnotes.tui.forms.page_text import review_text, strip_text
+from fieldnotes.tui.forms.page_text import path_words, review_text, strip_text
 from fieldnotes.tui.forms.rows import fit_rows, next_row
 from fieldnotes.tui.forms.side_trips import to_map, to_photograph
 from fieldnotes.tui.literal import lit
@@ -192,7 +192,7 @@ class FormScreen(FormAids):
             for field in pane.fields:
                 if field.answers_for(problem.field):
                     return f"{pane.title}, {field.label}"
-        return problem.field
+        return path_words(problem.field)
 
     # ----- fields
 
