@@ -160,11 +160,23 @@ def _worth(p: DayProblem, prices: Prices) -> float:
     return sum(prices.out) + sum(prices.into) - spare
 
 
+def least_over(p: DayProblem) -> float:
+    """Give by how long at least a day is over if all is served that must be; below 0: it may fit.
+
+    Each stop is driven to by its shortest drive, and so is the base.
+    """
+    drives = [min(row[j] for i, row in enumerate(p.travel) if i != j) for j in range(p.size)]
+    must = [j for j in range(1, p.size) if p.penalty(j) is None]
+    home = drives[0] if must else 0.0
+    return p.start + sum(p.service[j] + drives[j] for j in must) + home - p.end
+
+
 def day_bounds(p: DayProblem) -> Bounds:
     """Reckon the lower bounds of a day once, before its search."""
     arcs = open_arcs(p)
     plain = _priced(p, arcs, 0.0)
-    possible = _worth(p, plain) < _never(p) - EPS
+    too_long = p.overtime_cost is None and p.size > 1 and least_over(p) > EPS
+    possible = not too_long and _worth(p, plain) < _never(p) - EPS
     ways = tuple(tuple(row) for row in _shortest(p, arcs))
     most = math.inf if p.overtime_cost is None else p.overtime_cost  # what time over costs at most
     rates = [rate for rate in _RATES if rate <= most] if p.end < math.inf else []

@@ -68,14 +68,14 @@ def better_plan(
     return _plan(problem, sequence_of(best), optimal=not cut, cost=cost), not cut
 
 
-def plan_long_day(problem: DayProblem) -> DayPlan | None:
+def plan_long_day(problem: DayProblem, beam: int | None = None) -> DayPlan | None:
     """Give a good plan of a day with more stops than can surely be chosen from with proof.
 
-    Our own if a search kept short proves it; else the better of it and the routing library's,
-    where that is installed.
+    Our own if a search kept short (to `beam`) proves it; else the better of it and the routing
+    library's, where that is installed.
     """
     chosen = any(problem.penalty(j) is not None for j in range(1, problem.size))
-    ours = plan_day(problem, _LONG_BEAM if chosen else FULL_BEAM)
+    ours = plan_day(problem, beam or (_LONG_BEAM if chosen else FULL_BEAM))
     if ours is not None and ours.optimal:
         return ours
     plans = [plan for plan in (ours, library_plan(problem)) if plan is not None]

@@ -6,7 +6,8 @@ import math
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fieldnotes.planning.day_solver import plan_day
+from fieldnotes.planning.day_bounds import least_over
+from fieldnotes.planning.day_solver import MOST_CHOSEN_FROM, plan_day
 from fieldnotes.planning.day_times import timetable
 from fieldnotes.planning.day_why import conflict, only
 
@@ -23,6 +24,10 @@ _LEAST_CURE_MIN = 5  # minutes are offered in steps of this
 
 def said(day: RouteClock, p: DayProblem) -> str:
     """Name the stops that cannot be met together and what would cure it."""
+    over = least_over(p)
+    if p.size - 1 > MOST_CHOSEN_FROM:  # which few of so many are the cause takes too long to find
+        more = f": together they take {over:.0f} min more than the day has" if over > 0 else ""
+        return f"not all can be on time{more}"
     found = conflict(p)
     if not found.stops:
         return f"not all can be on time: {found.why}; {found.cure}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import time
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -124,3 +125,21 @@ def test_a_day_on_which_the_clocks_change_keeps_its_real_minutes():
 def test_twelve_stops_are_proven():
     stops = tuple(stop(f"s{i:02}", (i * 7) % 25 - 12, (i * 11) % 23 - 11) for i in range(12))
     assert route(*stops).optimal
+
+
+@pytest.mark.parametrize("pause", [None, (at(12), at(13, 30), 30.0)])
+def test_of_forty_stops_to_be_seen_today_those_that_fit_are_chosen_at_once(pause):
+    places = [((i * 7) % 25 - 12, (i * 11) % 23 - 11) for i in range(40)]
+    stops = [stop(f"s{i:02}", *place, urgency="same day") for i, place in enumerate(places)]
+    stops[5] = stop("now", 20, urgency="now", by=at(9))
+    stops[6] = stop("locked", 18, urgency="same day", lock="final")
+    begun = time.process_time()
+    planned = route(*stops, pause=pause)
+    assert time.process_time() - begun < 3  # 0.9 s on a busy machine
+    assert len(planned.stops) + len(planned.skipped) == 40
+    assert len(planned.stops) >= 12  # 40 min each with its drive
+    assert planned.finish <= planned.end
+    assert next(s for s in planned.stops if s.stop == "now").arrive <= at(9)
+    assert planned.stops[-1].stop == "locked"
+    assert not planned.optimal
+    assert planned.notes[0].startswith("more than fits into the day, by ")

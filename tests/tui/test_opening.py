@@ -11,7 +11,7 @@ from conftest import NOW
 from keys import Keys
 from shots import screen_text
 
-from fieldnotes.casework.road import RoadDesk
+from fieldnotes.casework import rounds
 from fieldnotes.cli.app import Founder
 from fieldnotes.cli.seat import Seat
 from fieldnotes.domain.errors import StoreLockedError
@@ -154,13 +154,13 @@ def test_of_a_locked_store_no_picture_is_kept(tmp_path):
 
 def test_keys_do_not_wait_for_the_route_when_it_takes_long(store, monkeypatch):
     planned = threading.Event()
-    board = RoadDesk.board
+    board = rounds.day_board
 
-    def slow(self, on):
+    def slow(*known):
         planned.wait(20)
-        return board(self, on)
+        return board(*known)
 
-    monkeypatch.setattr(RoadDesk, "board", slow)
+    monkeypatch.setattr(rounds, "day_board", slow)
 
     async def go_on(keys):
         keys.app.simulate_key("2")

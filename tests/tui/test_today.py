@@ -11,6 +11,7 @@ import pytest
 from keys import Keys
 from shots import screen_text
 
+from fieldnotes.casework import rounds
 from fieldnotes.domain.entries import HorseSet, PremisesSet
 from fieldnotes.domain.patients import Position
 from fieldnotes.tui.app import FieldnotesApp
@@ -145,17 +146,19 @@ def test_names_of_any_kind_are_shown_as_written_on_the_round(desk_and_drafts):
     run(app, (120, 40), script)
 
 
-def test_the_list_is_painted_before_the_route_is_known(desk_and_drafts):
+def test_the_list_is_painted_and_the_desk_free_before_the_route_is_known(
+    desk_and_drafts, monkeypatch
+):
     desk, drafts = desk_and_drafts
-    planned = desk.board
+    planned = rounds.day_board
     planning, looked_at = threading.Event(), threading.Event()
 
-    def slow(on=None):
+    def slow(*known):
         planning.set()
         looked_at.wait(20)
-        return planned(on)
+        return planned(*known)
 
-    desk.board = slow
+    monkeypatch.setattr(rounds, "day_board", slow)
     app = FieldnotesApp(desk, drafts)
 
     async def go():
@@ -165,6 +168,7 @@ def test_the_list_is_painted_before_the_route_is_known(desk_and_drafts):
                     await pilot.pause(0.01)
                 await pilot.pause()
                 assert "Planning the route" in screen_text(app)
+                assert not app.desk_lock.locked()
             finally:
                 looked_at.set()
             await settled(Keys(app, pilot))

@@ -8,7 +8,7 @@ whose handler draws. A refusal or a store error arrives as `Failed`.
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING, ClassVar, cast
+from typing import TYPE_CHECKING, ClassVar, TypeVar, cast
 
 from textual import events, on
 from textual.containers import Vertical
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
     from fieldnotes.casework.desk import Casework
     from fieldnotes.tui.app import FieldnotesApp
+
+T = TypeVar("T")
 
 
 class Failed(Message):
@@ -106,16 +108,23 @@ class DeskScreen(Screen[None]):
 
     def ask(self, call: Callable[[], Message], group: str = "ask") -> None:
         """Run a call to the desk in a thread; a newer one of the group replaces an older."""
+        self.ask_and_reckon(call, lambda message: message, group)
+
+    def ask_and_reckon(
+        self, read: Callable[[], T], reckon: Callable[[T], Message], group: str
+    ) -> None:
+        """Read from the desk in a thread, then reckon, long perhaps, with the desk free again."""
         self.run_worker(
-            partial(self._answer, call, group), group=group, exclusive=True, thread=True
+            partial(self._answer, read, reckon, group), group=group, exclusive=True, thread=True
         )
 
-    def _answer(self, call: Callable[[], Message], group: str) -> None:
-        with self.fieldnotes.desk_lock:
-            try:
-                message = call()
-            except FieldnotesError as error:
-                message = Failed(error, group)
+    def _answer(self, read: Callable[[], T], reckon: Callable[[T], Message], group: str) -> None:
+        try:
+            with self.fieldnotes.desk_lock:
+                found = read()
+            message = reckon(found)
+        except FieldnotesError as error:
+            message = Failed(error, group)
         self.post_message(message)
 
     @on(Failed)

@@ -22,12 +22,14 @@ from fieldnotes.tui.widgets.rows import Row, RowList, TextPanel
 
 if TYPE_CHECKING:
     import datetime as dt
+    from collections.abc import Sequence
 
     from textual.app import ComposeResult
 
     from fieldnotes.casework.at_a_glance import Raised
     from fieldnotes.casework.desk import Casework
-    from fieldnotes.casework.views import Board, DueLine
+    from fieldnotes.casework.rounds import Roadbook
+    from fieldnotes.casework.views import Board, CaseFile, DueLine
     from fieldnotes.domain.register import Register
     from fieldnotes.tui.ports import Upkeep
 
@@ -75,6 +77,14 @@ def _unordered(lines: tuple[DueLine, ...], today: dt.date, width: int) -> tuple[
         for line in lines
         if line.task.by is Doer.VET
     )
+
+
+def _board_made(
+    files: Sequence[CaseFile], book: Roadbook, now: dt.datetime, today: dt.date
+) -> BoardMade:
+    from fieldnotes.casework import rounds  # noqa: PLC0415  (not before the first picture)
+
+    return BoardMade(rounds.day_board(files, book, today), book.register, now)
 
 
 def flags_of(desk: Casework, board: Board, upkeep: Upkeep | None) -> FlagsRaised:
@@ -171,7 +181,11 @@ class TodayScreen(RecordScreen):
         else:
             self._show_due(event)
         desk = self.desk
-        self.ask(lambda: BoardMade(desk.board(today), desk.register(), desk.now()), "board")
+        self.ask_and_reckon(
+            lambda: (desk.open_files(today), desk.road.book(), desk.now()),
+            lambda known: _board_made(*known, today),
+            "board",
+        )
 
     def _show_due(self, event: DueFound) -> None:
         today, lines = event.today, event.lines
