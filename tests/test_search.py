@@ -6,13 +6,15 @@ import pytest
 
 from fieldnotes.casework.desk import Casework
 from fieldnotes.casework.search import close
-from fieldnotes.domain.entries import Note
+from fieldnotes.domain.entries import HorseSet, Note, PremisesSet
 from fieldnotes.domain.wounds import Contamination, Phase, WoundKind
 from fieldnotes.storage.casebook import Casebook, create_store
 from tests.builders import (
     a_drug_dispensed,
     a_drug_given,
     a_finding,
+    a_horse,
+    a_premises,
     a_report,
     a_wound,
     an_opening,
@@ -127,3 +129,15 @@ def test_each_kind_of_thing_written_down_is_found_by_a_part_and_with_a_slip(told
     if len(longest) > 4:
         slipped = longest[:3] + longest[4] + longest[3] + longest[5:]
         assert refs(told, slipped) == {"k7m2q"}
+
+
+def test_the_horse_of_a_name_stands_before_one_whose_owner_or_place_holds_the_letters(tmp_path):
+    create_store(tmp_path / "store")
+    desk = known(Casework(Casebook(tmp_path / "store"), Clock(at(2))))
+    desk.save(PremisesSet(a_premises(id="brook", name="Ravel Brook Farm")))
+    for number, name in enumerate(("Barnaby", "Crook", "Rookery", "Old Rook")):
+        desk.save(HorseSet(a_horse(id=f"h{number}", name=name)))
+        premises = "brook" if name == "Barnaby" else a_premises().id
+        desk.open_case(an_opening(horse=f"h{number}", premises=premises))
+    found = [s.horse for s in desk.find_cases("rook")]
+    assert found == ["Old Rook", "Rookery", "Crook", "Barnaby"]

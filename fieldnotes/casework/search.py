@@ -36,9 +36,14 @@ class Looked:
         return before[0] is lines and before[1] is register and before[2] == today
 
     @cached_property
+    def parts(self) -> dict[str, tuple[str, ...]]:
+        """Horse, owner, place, regions and the rest, by the case's reference."""
+        return {s.ref: _parts(s, self._library) for s in self.summaries}
+
+    @cached_property
     def hays(self) -> dict[str, str]:
         """What is looked through, by the case's reference."""
-        return {s.ref: _hay(s, self._library) for s in self.summaries}
+        return {ref: " ".join(parts) for ref, parts in self.parts.items()}
 
     @cached_property
     def tokens(self) -> dict[str, frozenset[str]]:
@@ -72,7 +77,10 @@ class CaseSearch:
             looked = self._looked = Looked(lines, register, today, library)
         fitting = tuple(s for s in looked.summaries if fits(s, wanted))
         words = wanted.text.casefold().split()
-        return search(fitting, looked, words) if words else fitting
+        if not words:
+            return fitting
+        parts, found = looked.parts, search(fitting, looked, words)
+        return tuple(sorted(found, key=lambda s: sum(_depth(w, parts[s.ref]) for w in words)))
 
 
 def search(
@@ -88,14 +96,21 @@ def search(
     return exact or _nearly(summaries, looked, words)
 
 
-def _hay(summary: CaseSummary, library: Library) -> str:
+def _parts(summary: CaseSummary, library: Library) -> tuple[str, ...]:
     line, regions = summary.line, library.regions
-    names = [summary.horse, summary.owner, summary.premises, line.ref, line.words]
-    for wound in line.wounds:
-        if wound.region in regions:
-            region = regions.get(wound.region)
-            names += [region.standard_name, region.lay_name]
-    return " ".join(names).casefold()
+    found = [regions.get(w.region) for w in line.wounds if w.region in regions]
+    places = " ".join(f"{region.standard_name} {region.lay_name}" for region in found)
+    parts = (summary.horse, summary.owner, summary.premises, places, f"{line.ref} {line.words}")
+    return tuple(part.casefold() for part in parts)
+
+
+def _depth(word: str, parts: Sequence[str]) -> int:
+    """Give how far back a word is found: in which part, as a whole word, a beginning or within."""
+    for number, part in enumerate(parts):
+        if word in part:
+            padded = f" {part} "
+            return 3 * number + 2 - (f" {word}" in padded) - (f" {word} " in padded)
+    return 3 * len(parts)
 
 
 def _nearly(
