@@ -127,6 +127,11 @@ def test_what_was_typed_is_offered_again_after_a_dead_battery(store, desk_and_dr
             shown = screen_text(app)
             assert "Bramble" in shown
             assert "wire" in shown
+            await keys.press("escape")
+            for draft in app.drafts.list():  # as a save does
+                app.discard_draft(draft.id)
+            await keys.press("2", "1")
+            assert "Not saved yet" not in screen_text(app)
 
     asyncio.run(type_and_leave())
     asyncio.run(come_back())

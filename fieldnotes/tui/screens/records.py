@@ -11,7 +11,7 @@ from textual.message import Message
 from fieldnotes.tui.forms.catalogue import FORMS, NEEDS_CASE, opener
 from fieldnotes.tui.forms.reckoner import Reckoner
 from fieldnotes.tui.lazy import named
-from fieldnotes.tui.screens.base import Failed
+from fieldnotes.tui.screens.base import Failed, StatusLine
 from fieldnotes.tui.screens.panels import PanelScreen
 
 if TYPE_CHECKING:
@@ -44,6 +44,7 @@ class RecordScreen(PanelScreen, Reckoner):
 
     waiting: tuple[Draft, ...] = ()
     """The drafts that can be taken up, the last changed first."""
+    _notice = ""
 
     def chosen_case(self) -> str:
         """Give the case under the cursor, empty if there is none."""
@@ -119,4 +120,7 @@ class RecordScreen(PanelScreen, Reckoner):
         if self.waiting:
             more = len(self.waiting) - 1
             rest = f" and {more} more. u lists them." if more else ". u goes on with it."
-            self.say(f"Not saved yet: {self.waiting[0].title}{rest}")
+            self._notice = f"Not saved yet: {self.waiting[0].title}{rest}"
+            self.say(self._notice)
+        elif self._notice and str(self.query_one("#status", StatusLine).content) == self._notice:
+            self.say("")
