@@ -34,6 +34,28 @@ def test_enter_on_the_review_goes_to_the_first_problem_and_no_further(app):
     asyncio.run(go())
 
 
+def test_page_up_leaves_a_long_review_and_nothing_is_taken_back_unseen(app):
+    async def go():
+        async with app.run_test(size=(80, 14)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("n", "b", "f4")
+            area = app.screen.query_one("#pane")
+            assert area.max_scroll_y > 0
+            typed = dict(app.screen.answers)
+            await keys.press("pagedown", "ctrl+z")
+            assert "go back to a page first" in screen_text(app)
+            assert app.screen.answers == typed
+            for _ in range(9):
+                await keys.press("pageup")
+                await pilot.pause(0.3)  # it glides
+                if not app.screen.query("#review"):
+                    break
+            assert app.screen.query(FieldRow)
+
+    asyncio.run(go())
+
+
 def test_neither_a_digit_nor_q_leaves_a_form(app):
     async def go():
         async with app.run_test(size=(80, 24)) as pilot:

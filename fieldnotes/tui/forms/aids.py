@@ -8,6 +8,7 @@ from fieldnotes.domain.errors import FieldnotesError, Problem
 from fieldnotes.tui.fields.row import FieldRow
 from fieldnotes.tui.forms.filling import MARK, marks_of
 from fieldnotes.tui.forms.form_reckoner import FormReckoner
+from fieldnotes.tui.forms.review import FIRST_A_PAGE, REVIEW
 
 if TYPE_CHECKING:
     from fieldnotes.tui.forms.filling import Offer
@@ -46,7 +47,10 @@ class FormAids(FormReckoner):
             del self._past[:-MOST_UNDONE]
 
     async def action_undo(self) -> None:
-        """Take back the last change."""
+        """Take back the last change; not from the review, where it could not be seen."""
+        if self._pane == REVIEW:
+            self.say(FIRST_A_PAGE)
+            return
         if not self._past:
             self.say("nothing to take back")
             return

@@ -18,6 +18,7 @@ from fieldnotes.tui.forms.catalogue import opener
 from fieldnotes.tui.forms.drafted import drafted
 from fieldnotes.tui.forms.form import Outlook
 from fieldnotes.tui.forms.page_text import path_words, review_text, strip_text
+from fieldnotes.tui.forms.review import KEYS, REVIEW, PageArea
 from fieldnotes.tui.forms.rows import fit_rows, next_row
 from fieldnotes.tui.forms.side_trips import to_map, to_photograph
 from fieldnotes.tui.literal import lit
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
     from fieldnotes.tui.forms.form import Form, Pane
     from fieldnotes.tui.ports import Draft
 
-REVIEW = "review"
 DRAFT_AFTER_S = 0.7
 
 
@@ -97,7 +97,7 @@ class FormScreen(FormAids):
     def body(self) -> ComposeResult:
         """Give the page names, the page, and the strip."""
         yield Static(id="pages")
-        yield VerticalScroll(id="pane", can_focus=False)
+        yield PageArea(id="pane", can_focus=False)
         yield Static(id="strip")
 
     async def on_mount(self) -> None:
@@ -122,9 +122,7 @@ class FormScreen(FormAids):
             await area.mount(Static(lit(self._review()), id="review"))
             area.can_focus = True
             area.focus()
-            self.query_one("#strip", Static).update(
-                lit("^s saves. Page Up goes back to the pages.")
-            )
+            self.query_one("#strip", Static).update(lit(KEYS))
         else:
             area.can_focus = False
             pane = next(p for p in self._panes() if p.id == pane_id)
