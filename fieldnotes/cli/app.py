@@ -86,6 +86,8 @@ class Founder:
 
 def terminal_fault() -> str:
     """Say why the app cannot be shown here; empty if it can."""
+    if os.environ.get("TEXTUAL_DRIVER"):  # a server shows it in a browser: no terminal is needed
+        return ""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         return "the app needs a terminal; 'fieldnotes --help' lists commands that do not"
     if os.environ.get("TERM", "") in {"", "dumb"} and sys.platform != "win32":
