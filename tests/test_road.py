@@ -294,6 +294,19 @@ def test_a_done_stop_uses_up_what_its_tasks_need_until_it_is_taken_back_or_count
     assert [line.count for line in vet.road.stock() if line.unit == "pair"] == [44]
 
 
+def test_a_stop_left_out_and_taken_back_comes_in_behind_the_one_locked_first(vet):
+    first, second, third = vet.order()[:3]
+    vet.at(7, 40).lock(first, Rule.FIRST, why="on the way")
+    vet.road.skip(third, "the owner is away", past_latest=True)
+    vet.road.accept()
+    vet.at(7, 45).reopen(third)
+    live = vet.road.live()
+    order = live.proposed_order or live.order
+    assert order.index(first) == 0
+    assert third in order
+    assert second in order
+
+
 def test_a_stop_done_or_skipped_on_the_road_is_not_planned_again_today(vet, capsysbinary):
     done, skipped = vet.order()[:2]
     vet.at(8, 30).done(done)

@@ -49,5 +49,5 @@ def coming(route: DayRoute, now: dt.datetime) -> PlannedStop | None:
 
 
 def set_off(stop: PlannedStop) -> dt.datetime:
-    """Give when to leave for a stop."""
-    return minutes_later(stop.arrive, -stop.drive_min)
+    """Give when to leave for a stop, to the nearest second."""
+    return minutes_later(stop.arrive, 1 / 120 - stop.drive_min).replace(microsecond=0)

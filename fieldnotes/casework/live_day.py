@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from fieldnotes.planning.travel import TravelModel
 
 _JUST_LEFT_MIN = 1.0
+_OUT = StopState.SKIPPED
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,8 @@ class LiveDay:
         return None
 
     def _with_gone(self, route: DayRoute) -> tuple[str, ...]:
-        gone = (s for s in self.marks if s not in (BASE, BREAK))
+        # One left out is no part of the order: taken back, it comes in where it fits.
+        gone = (s for s, m in self.marks.items() if s not in (BASE, BREAK) and m.state != _OUT)
         return tuple(dict.fromkeys((*gone, *(s.stop for s in route.stops))))
 
 

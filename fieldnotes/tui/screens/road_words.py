@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
+from fieldnotes.casework.at_a_glance import set_off
 from fieldnotes.domain.driving import BASE, BREAK, StopState
 from fieldnotes.tui.widgets.rows import Row, fitted, joined, wrapped
 
@@ -138,7 +139,7 @@ def _where(live: LiveDay) -> Content:
             f"   then home, back {live.plan.finish:%H:%M}" if live.marks else "   no stop is left"
         )
         return Content.styled(words + home, "bold")
-    leave = coming.arrive - _minutes(coming.drive_min)
+    leave = set_off(coming)
     name = live.names.get(coming.stop, coming.stop)
     go = f"there {coming.arrive:%H:%M}"
     if not live.standing.heading:
@@ -147,12 +148,6 @@ def _where(live: LiveDay) -> Content:
         (words, "bold"), ("   Next  ", "$quiet"), (name.replace("\n", " "), "bold $primary"),
         (f"   {go}", "bold"),
     )  # fmt: skip
-
-
-def _minutes(minutes: float) -> dt.timedelta:
-    import datetime as dt  # noqa: PLC0415  (only its type is needed otherwise)
-
-    return dt.timedelta(minutes=minutes)
 
 
 def _sums(live: LiveDay) -> list[str]:
