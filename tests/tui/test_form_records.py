@@ -139,6 +139,19 @@ def test_a_dose_over_its_limit_needs_a_reason_at_the_drug(desk, answers):
     assert form.problems(answers) == ()
 
 
+def test_an_amount_is_taken_in_ml_by_the_strength_of_the_dose_chosen(desk, answers):
+    # 21 CFR 522.970: flunixin injection of 50 mg per mL
+    answers |= {"weight_kg": "560", "drug.1.drug": "flunixin", "drug.1.amount": "13 mL"}
+    form = FirstVisit(desk)
+    (field,) = [f for p in form.panes(answers) for f in p.fields if f.key == "drug.1.amount"]
+    assert field.echo("13 mL") == "650 mg, at 50 mg/mL"
+    (given,) = desk.case(form.save(answers).ref).visits[0].body.given
+    assert (given.amount, given.volume_ml) == (650.0, 13.0)
+    paste = answers | {"drug.1.use": "left"}
+    told = {p.field: p.message for p in form.problems(paste)}
+    assert told["drug.1.amount"] == "its strength per mL is not known: type mg"
+
+
 @pytest.mark.parametrize("weight", ["560", ""])
 def test_a_drug_left_with_the_owner_goes_by_mouth_first(desk, answers, weight):
     # 21 CFR 520.970b: flunixin paste by mouth; 522.970: injection, IV or IM

@@ -186,6 +186,7 @@ def test_on_a_narrow_screen_no_name_or_caution_is_cut(region):
     assert not any("…" in line for line in lines)
     told = [line for line in lines if line.startswith("!")]
     assert not told or lines[-2].endswith((".", "referral"))
+    assert not any(line.endswith("bursa beneath the region") for line in lines)
 
 
 def test_the_caution_on_the_map_is_what_the_practice_settled_of_chlorhexidine():

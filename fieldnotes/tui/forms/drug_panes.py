@@ -20,7 +20,7 @@ from fieldnotes.domain.treatment import DrugDispensed, DrugGiven
 from fieldnotes.knowledge.routes import is_injected
 from fieldnotes.tui.fields.choices import ChoiceField, lettered
 from fieldnotes.tui.fields.field import Field
-from fieldnotes.tui.fields.measures import NumberField
+from fieldnotes.tui.fields.measures import NumberField, plain
 from fieldnotes.tui.fields.moments import DateField
 from fieldnotes.tui.forms.finding import find_drug
 from fieldnotes.tui.forms.form import Answers, Pane, Reading
@@ -41,6 +41,7 @@ if TYPE_CHECKING:
 
 MOST_DRUGS = 8
 BY_MOUTH = "PO"
+ML = "ml"
 USES = (("vet", "given now"), ("left", "left with owner"), ("owner", "owner gave it"),
         ("other", "another vet gave it"))  # fmt: skip
 PARTS = (
@@ -112,13 +113,23 @@ def at_hand(desk: Casework, now: dt.datetime) -> Callable[[Horse | None, float |
 
 @dataclass(frozen=True, kw_only=True)
 class AmountField(NumberField):
-    """An amount that shows its working."""
+    """An amount that shows its working; taken in mL too where `per_ml`, the strength, is known."""
 
     working: str = ""
+    per_ml: float | None = None
+
+    def _scaled(self, value: float, unit: str, typed: str | None) -> float:
+        if unit.casefold() != ML or self.unit.casefold() == ML:
+            return super()._scaled(value, unit, typed)
+        if self.per_ml is None:
+            raise RefusedInputError(self.key, f"its strength per mL is not known: type {self.unit}")
+        return value * self.per_ml
 
     def echo(self, text: str) -> str:
         """Give the amount with its unit, then where it comes from."""
         own = super().echo(text)
+        if own and self.per_ml is not None and text.strip().casefold().endswith(ML):
+            return f"{own}, at {plain(self.per_ml)} {self.unit}/mL"
         return f"{own}, {self.working}" if self.working and text == self.default else own
 
 
@@ -148,7 +159,8 @@ def drug_pane(number: int, answers: Answers, patient: Patient) -> Pane:
     return Pane(f"drug-{number}", f"Drug {number}", (
         first,
         ChoiceField(key=f"{p}.use", label="Use", given=lettered(USES), default="vet"),
-        *_dose_fields(p, drug, patient, option, left=left),
+        *_dose_fields(p, drug, patient, option, _per_ml(p, answers, drug, option, patient),
+                      left=left),
         *(_course_fields(p, option) if left else ()),
         *vial_fields(p, drug.id, answers.get(f"{p}.use", ""), patient.shelf, patient.now.date()),
         Field(key=f"{p}.batch", label="Batch"),
@@ -170,14 +182,20 @@ def _first_route(drug: Drug, *, left: bool) -> str:
 
 
 def _dose_fields(
-    p: str, drug: Drug, patient: Patient, option: DoseOption | None, *, left: bool
+    p: str,
+    drug: Drug,
+    patient: Patient,
+    option: DoseOption | None,
+    per_ml: float | None,
+    *,
+    left: bool,
 ) -> tuple[Field, ...]:
     options = patient.options(drug)
     if not options:
         return (
             Field(key=f"{p}.route", label="Route", required=True,
                   default=_first_route(drug, left=left)),
-            AmountField(key=f"{p}.amount", label="Amount", unit=drug.unit,
+            AmountField(key=f"{p}.amount", label="Amount", unit=drug.unit, per_ml=per_ml,
                         hint="no weight recorded: the amount is not reckoned"),
         )  # fmt: skip
     given = [(str(n), option_words(options[n])) for n in _order(options, left=left)]
@@ -192,9 +210,21 @@ def _dose_fields(
                     also=(f"{p}.route", f"{p}.per_kg"), hint="\n".join(lines)),
         AmountField(key=f"{p}.amount", label="Amount", unit=drug.unit,
                     default=amount_answer(option.amount) if option else "",
-                    working=", ".join(working),
+                    working=", ".join(working), per_ml=per_ml,
                     hint="\n".join((*lines, *(option.limits if option else ())))),
     )  # fmt: skip
+
+
+def _per_ml(
+    p: str, answers: Answers, drug: Drug, option: DoseOption | None, patient: Patient
+) -> float | None:
+    """Give the strength per mL, a vial's own before the dose's; None: no liquid, or not known."""
+    if answers.get(f"{p}.use", "") in {"", "vet"}:
+        for account in patient.shelf.get(drug.id, ()):
+            vial = account.vial
+            if vial.id == answers.get(f"{p}.vial") and vial.unit == drug.unit:
+                return vial.amount_per_ml
+    return option.strength.amount if option and option.volume_ml is not None else None
 
 
 def _dose_lines(drug: Drug, option: DoseOption | None, patient: Patient) -> tuple[str, ...]:

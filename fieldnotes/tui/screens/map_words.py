@@ -15,6 +15,7 @@ from fieldnotes.rendering.place import (
     numbered,
     region_facts,
     spanned_words,
+    synovial_near,
 )
 from fieldnotes.tui.widgets.rows import wrapped
 
@@ -69,8 +70,15 @@ def short_text(
     synovial = [s.name for s in region.cls.synovial]
     beneath = _listed("beneath the region: ", synovial, width)
     if len(told) + len(caution) < rows:
-        told.insert(1, beneath or "no joint, sheath or bursa beneath the region")
+        told.insert(1, beneath or _none_beneath(risk, width))
     return Content("\n").join([Content(line) for line in (*told, *caution)])
+
+
+def _none_beneath(risk: SynovialRisk, width: int) -> str:
+    """Say that the table names nothing beneath the region, in a way that clears nothing."""
+    none = "no joint, sheath or bursa drawn beneath the region"
+    names = [n.name for n in synovial_near(risk)]
+    return _listed(f"{none}; near: ", names, width) if names else none
 
 
 def _pressing(risk: SynovialRisk) -> str:
