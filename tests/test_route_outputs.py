@@ -120,3 +120,15 @@ def test_a_day_told_to_an_owner_is_kept_by_the_rounds_unless_it_is_listed(tmp_pa
     assert told
     assert told <= today | moved
     assert len(today & told) > len(told) / 2
+
+
+def test_a_visit_overdue_or_due_at_a_weekend_gets_a_later_day_rather_than_none(tmp_path):
+    friday = dt.datetime(2026, 3, 6, 7, 0, tzinfo=dt.UTC)
+    make_demo(tmp_path / "store", friday)
+    desk = Casework(Casebook(tmp_path / "store"), lambda: friday)
+    desk.road.shape_days(None, 3, None)
+    coming = desk.road.rounds(8, lambda done, _of, _cost: done < 2)
+    assert not any("no working day" in why for _, why in coming.rounds.unplaced)
+    overdue = {v.id for v in coming.visits if min(t.latest for t in v.tasks) < friday.date()}
+    later = {s.stop for day in coming.rounds.days[1:] for s in day.stops}
+    assert overdue & later

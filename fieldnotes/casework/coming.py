@@ -18,7 +18,7 @@ from fieldnotes.planning.stops import contaminated, service_min
 from fieldnotes.planning.workdays import free_days, next_workdays, reachable, works
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from fieldnotes.casework.rounds import Roadbook
     from fieldnotes.casework.views import CaseFile
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 # What a day after the due one costs, in driving minutes.
 LATE_DAY_COST = 40.0
 URGENT_LATE_COST = 120.0
+OVERDUE_DAYS = 21  # an overdue visit may still be placed this many days on
 
 
 @dataclass(frozen=True)
@@ -164,12 +165,22 @@ def _told(place: str, book: Roadbook, today: dt.date) -> tuple[Promise, ...]:
     return tuple(sorted(found, key=lambda p: (p.opens, p.id)))
 
 
+def _days(first: dt.date, last: dt.date) -> Iterator[dt.date]:
+    return (first + dt.timedelta(days=n) for n in range((last - first).days + 1))
+
+
 def _round_visit(visit: PlacedVisit, book: Roadbook, dirty: set[str], today: dt.date) -> RoundVisit:
     premises = book.register.premises.get(visit.premises)
     skipped = visit.premises in _marked(book, today, StopState.SKIPPED)
     first = today + dt.timedelta(days=1) if skipped else today
     earliest = max(first, *(t.earliest for t in visit.tasks))
-    latest = max(min(t.latest for t in visit.tasks), earliest)
+    latest = min(t.latest for t in visit.tasks)
+    good = _wanted(book.practice, premises)
+    if latest < earliest:  # overdue: each day costs, but a full one is no reason to drop it
+        latest = earliest + dt.timedelta(days=OVERDUE_DAYS)
+    elif not any(map(good, _days(earliest, latest))):  # the window lies in a weekend
+        beyond = _days(latest, latest + dt.timedelta(days=OVERDUE_DAYS))
+        latest = next(filter(good, beyond), latest)
     due = min(max(min(t.due for t in visit.tasks), earliest), latest)
     urgency = min((t.urgency for t in visit.tasks), key=list(Urgency).index)
     return RoundVisit(
