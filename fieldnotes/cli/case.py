@@ -74,13 +74,14 @@ def _list(args: argparse.Namespace) -> int:
     if args.json:
         emit_json([summary_document(s) for s in found])
         return 0
+    now = desk.now()  # once: each time the store is looked at anew
     rows = [
         (
             s.ref,
             s.horse,
             s.owner,
             s.premises,
-            f"{local(s.line.injured_at, desk.now()):%d %b %Y}",
+            f"{local(s.line.injured_at, now):%d %b %Y}",
             s.line.status.value,
             ", ".join(f"{w.label} {w.region}" for w in s.line.wounds),
         )
