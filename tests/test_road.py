@@ -17,6 +17,7 @@ from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.storage.casebook import Casebook
 from fieldnotes.storage.outbox import Outbox
+from fieldnotes.tui.screens.route import day_stops, next_lines, route_rows, signs
 
 MORNING = dt.datetime(2026, 3, 2, 7, 0, tzinfo=dt.UTC)
 
@@ -153,6 +154,24 @@ def test_skipping_asks_why_and_once_more_past_the_last_day(vet):
     vet.road.skip(last.premises, "no time", past_latest=True)
     vet.road.reopen(last.premises)
     assert last.premises in vet.order()
+
+
+def test_today_follows_the_day_as_it_runs(vet):
+    first, second = vet.order()[:2]
+    assert vet.road.board_now() == vet.desk.board()  # nothing said yet: the whole day
+    vet.at(7, 30).set_off()
+    vet.at(9).done(first, arrived=MORNING.replace(hour=8))
+    vet.at(9, 1)
+    board, live = vet.road.board_now(), vet.road.live()
+    assert [s.stop for s in board.route.stops] == [s.stop for s in live.plan.stops]
+    gone, following = day_stops(board)[:2]
+    assert (gone.due.premises, following.due.premises) == (first, second)
+    assert signs(gone, board.date) == (("✓ done", "$done"),)
+    row = route_rows(board, 100)[1].text.plain
+    assert f"{gone.mark.left.astimezone(vet.desk.now().tzinfo):%H:%M}" in row
+    shown = next_lines(board, vet.desk.now(), 100).plain
+    assert f"Next  {following.due.name}" in shown
+    assert f"1 done · {len(live.plan.stops)} to go" in shown
 
 
 def test_a_lock_that_puts_an_infected_case_first_asks_why(vet):

@@ -6,7 +6,7 @@ import datetime as dt
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from fieldnotes.casework.rounds import NO_BASE
+from fieldnotes.casework.rounds import NO_BASE, day_board
 from fieldnotes.domain.driving import BASE, BREAK, StopState
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.planning.arrival import Spread, arrival_window, stay_spread
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from fieldnotes.casework.rounds import Roadbook
-    from fieldnotes.casework.views import CaseFile
+    from fieldnotes.casework.views import Board, CaseFile
     from fieldnotes.domain.driving import Call, DayOrder, Promise, StopMark, StopRule
     from fieldnotes.planning.route_day import Break, DayRoute, Stop
     from fieldnotes.planning.stops import DueStop
@@ -131,6 +131,20 @@ def live_day(files: Sequence[CaseFile], book: Roadbook, now: dt.datetime) -> Liv
         horses={key: h.name for key, h in book.register.horses.items()},
         position=place,
     )
+
+
+def board_now(files: Sequence[CaseFile], book: Roadbook, now: dt.datetime) -> Board:
+    """Give today at a glance: the whole day, or once it runs what is behind and the rest of it."""
+    day = now.date()
+    runs = book.road.marks_on(day) or day.isoformat() in book.road.orders
+    if book.practice.base is None or not runs:
+        return day_board(files, book, day)
+    live = live_day(files, book, now)
+    left = ((m.stop, m.reason) for m in live.marks.values() if m.state is StopState.SKIPPED)
+    route = replace(live.plan, skipped=(*live.plan.skipped, *left))
+    seen = (StopState.DONE, StopState.THERE)
+    behind = {k: m for k, m in live.marks.items() if m.state in seen and k != BREAK}
+    return replace(day_board(files, book, day, route), marks=behind)
 
 
 def _announced(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from fieldnotes.casework.live_day import LiveDay, live_day
+from fieldnotes.casework.live_day import LiveDay, board_now, live_day
 from fieldnotes.casework.marking import marked
 from fieldnotes.casework.queries import due_lines
 from fieldnotes.casework.rounds import Roadbook, day_board
@@ -68,6 +68,11 @@ class RoadDesk:
     def board(self, day: dt.date) -> Board:
         """Give a whole day at a glance, whatever the hour."""
         return day_board(self._desk.open_files(day), self.book(), day)
+
+    def board_now(self) -> Board:
+        """Give today at a glance, as it runs."""
+        now = self._desk.now()
+        return board_now(self._desk.open_files(now.date()), self.book(), now)
 
     def rounds(self, days: int, progress: Progress | None = None) -> ComingRounds:
         """Give which visit goes on which of the coming working days."""

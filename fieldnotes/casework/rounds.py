@@ -190,8 +190,13 @@ def _skip_price(due: DueStop, day: dt.date, *, told: bool) -> float | None:
     return LAST_DAY_COST if told or due.until <= day else SKIP_COST
 
 
-def day_board(files: Sequence[CaseFile], book: Roadbook, day: dt.date) -> Board:
-    """Give the day at a glance: stops in order, what is due and why, what to load."""
+def day_board(
+    files: Sequence[CaseFile], book: Roadbook, day: dt.date, route: DayRoute | None = None
+) -> Board:
+    """Give the day at a glance: stops in order, what is due and why, what to load.
+
+    Without a `route` the whole day is planned.
+    """
     stops = book.stops_on(files, day)
     lines = due_lines(files, day, COMING_DAYS)
     vet = [line for line in lines if line.task.by is Doer.VET]
@@ -199,7 +204,7 @@ def day_board(files: Sequence[CaseFile], book: Roadbook, day: dt.date) -> Board:
     return Board(
         date=day,
         stops=stops,
-        route=book.route_of(stops, day),
+        route=route or book.route_of(stops, day),
         overdue=tuple(x for x in vet if x.state is State.OVERDUE),
         due=tuple(x for x in vet if x.state is State.DUE),
         coming=tuple(x for x in vet if x.state is State.COMING),

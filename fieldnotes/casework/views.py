@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from fieldnotes.clinical.course import Course
     from fieldnotes.clinical.flags import Flag
     from fieldnotes.domain.cases import Case, CaseLine
+    from fieldnotes.domain.driving import StopMark
     from fieldnotes.domain.entries import FlagAnswered
     from fieldnotes.domain.followups import FollowUp, State
     from fieldnotes.domain.patients import Horse, Owner, Practice, Premises
@@ -113,6 +114,8 @@ class Board:
     """Horse names by id."""
     costs: Mapping[str, Cost] = field(default_factory=dict)
     """What to load costs, by item, where the practice has entered a price."""
+    marks: Mapping[str, StopMark] = field(default_factory=dict)
+    """What was said on the road of stops that are no longer planned, in the order it happened."""
 
 
 @dataclass(frozen=True)

@@ -32,7 +32,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print the day at a glance."""
     desk = open_desk(args)
-    now, board = desk.now(), desk.board()
+    now, board = desk.now(), desk.road.board_now()
     refs = dict.fromkeys(ref for stop in board.stops for ref in stop.cases)
     flags = raised(desk.file(ref) for ref in refs)
     waiting = sum(letter.state is not MailState.SENT for letter in desk.post.outbox())

@@ -11,7 +11,7 @@ import pytest
 from keys import Keys
 from shots import screen_text
 
-from fieldnotes.casework import rounds
+from fieldnotes.casework import live_day
 from fieldnotes.domain.entries import HorseSet, PremisesSet
 from fieldnotes.domain.patients import Position
 from fieldnotes.tui.app import FieldnotesApp
@@ -150,7 +150,7 @@ def test_the_list_is_painted_and_the_desk_free_before_the_route_is_known(
     desk_and_drafts, monkeypatch
 ):
     desk, drafts = desk_and_drafts
-    planned = rounds.day_board
+    planned = live_day.board_now
     planning, looked_at = threading.Event(), threading.Event()
 
     def slow(*known):
@@ -158,7 +158,7 @@ def test_the_list_is_painted_and_the_desk_free_before_the_route_is_known(
         looked_at.wait(20)
         return planned(*known)
 
-    monkeypatch.setattr(rounds, "day_board", slow)
+    monkeypatch.setattr(live_day, "board_now", slow)
     app = FieldnotesApp(desk, drafts)
 
     async def go():

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from fieldnotes.casework.at_a_glance import coming, set_off
+from fieldnotes.domain.driving import StopState
 from fieldnotes.domain.followups import Doer, State
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.tui.widgets.rows import Row, fitted, joined, wrapped
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from fieldnotes.casework.views import Board, DueLine
+    from fieldnotes.domain.driving import StopMark
     from fieldnotes.domain.followups import FollowUp
     from fieldnotes.domain.patients import Premises
     from fieldnotes.planning.route_day import PlannedStop
@@ -40,16 +42,25 @@ class DayStop:
     planned: PlannedStop | None
     why_not: str
     horses: tuple[str, ...]
+    mark: StopMark | None = None
 
 
 def day_stops(board: Board) -> tuple[DayStop, ...]:
-    """Give the stops in the order they are driven, those that cannot be reached last."""
+    """Give the stops as they are driven, what is behind first, what cannot be reached last."""
     due = {stop.premises: stop for stop in board.stops}
+    behind = [(stop, None, "") for stop in board.marks]
     driven = [(p.stop, p, "") for p in board.route.stops]
     left = [(stop, None, why) for stop, why in (*board.route.unreached, *board.route.skipped)]
     return tuple(
-        DayStop(n, due[stop], planned, why, _horses(due[stop].tasks, board.horses))
-        for n, (stop, planned, why) in enumerate([*driven, *left], 1)
+        DayStop(
+            n,
+            due[stop],
+            planned,
+            why,
+            _horses(due[stop].tasks, board.horses),
+            board.marks.get(stop),
+        )
+        for n, (stop, planned, why) in enumerate([*behind, *driven, *left], 1)
         if stop in due
     )
 
@@ -60,6 +71,9 @@ def _horses(tasks: Iterable[FollowUp], names: Mapping[str, str]) -> tuple[str, .
 
 def signs(stop: DayStop, today: dt.date) -> tuple[tuple[str, str], ...]:
     """Give what to beware of at a stop, each as words with its style, the gravest first."""
+    if stop.mark is not None:
+        done = stop.mark.state is StopState.DONE
+        return (("✓ done", "$done") if done else ("● there", "bold $primary"),)
     found: list[tuple[str, str]] = []
     urgency = stop.due.urgency
     if urgency is not Urgency.NEXT_VISIT:
@@ -90,18 +104,24 @@ def route_rows(board: Board, width: int) -> tuple[Row, ...]:
     head = [fitted("#", 2, right=True), fitted("Arrive", 6), fitted("Leave", 6), fitted("Drive", 6)]
     head += [fitted(name, size) for name, size in zip(names, sizes, strict=True)]
     rows = [Row(joined(head, " ").stylize("bold $quiet"))]
-    rows += [Row(_stop_row(s, sizes, board.date), STOP + s.due.premises) for s in stops]
+    rows += [Row(_stop_row(s, sizes, board), STOP + s.due.premises) for s in stops]
     rows += [Row(wrapped(f"! {note}", width, "$due")) for note in board.route.notes]
     return tuple(rows)
 
 
-def _stop_row(stop: DayStop, sizes: tuple[int, int, int], today: dt.date) -> Content:
-    planned = stop.planned
-    clock = (
-        (f"{planned.arrive:%H:%M}", f"{planned.leave:%H:%M}", f"{planned.drive_min:.0f} min")
-        if planned
-        else ("--:--", "--:--", "")
-    )
+def _clock(stop: DayStop, zone: dt.tzinfo | None) -> tuple[str, str, str]:
+    """Give when a stop is or was reached and left, and the drive to it."""
+    if stop.planned is not None:
+        told: tuple[dt.datetime | None, ...] = (stop.planned.arrive, stop.planned.leave)
+        drive = f"{stop.planned.drive_min:.0f} min"
+    else:
+        told, drive = (stop.mark.arrived, stop.mark.left) if stop.mark else (None, None), ""
+    arrive, leave = (f"{t.astimezone(zone):%H:%M}" if t else "--:--" for t in told)
+    return arrive, leave, drive
+
+
+def _stop_row(stop: DayStop, sizes: tuple[int, int, int], board: Board) -> Content:
+    clock = _clock(stop, board.route.start.tzinfo)
     place, horses, sign = sizes
     return joined(
         (
@@ -111,7 +131,7 @@ def _stop_row(stop: DayStop, sizes: tuple[int, int, int], today: dt.date) -> Con
             fitted(clock[2], 6, "$quiet", right=True),
             fitted(stop.due.name, place, "bold"),
             fitted(", ".join(stop.horses), horses),
-            _signs_cell(signs(stop, today), sign),
+            _signs_cell(signs(stop, board.date), sign),
         ),
         " ",
     )
@@ -143,7 +163,9 @@ def next_lines(board: Board, now: dt.datetime, width: int) -> Content:
     else:
         first = _next(stop, set_off(planned), now)
     lost = len(route.unreached) + len(route.skipped)
+    gone = sum(mark.state is StopState.DONE for mark in board.marks.values())
     words = [f"{len(stops)} stops" if len(stops) != 1 else "1 stop"]
+    words = [f"{gone} done", f"{len(stops)} to go"] if board.marks else words
     words += [f"{lost} left out"] if lost else []
     words += [f"back {route.finish:%H:%M}"] if stops else []
     words += [f"{_hours(route.drive_min)} driving", f"{route.drive_km:.0f} km"]

@@ -79,12 +79,10 @@ def _unordered(lines: tuple[DueLine, ...], today: dt.date, width: int) -> tuple[
     )
 
 
-def _board_made(
-    files: Sequence[CaseFile], book: Roadbook, now: dt.datetime, today: dt.date
-) -> BoardMade:
-    from fieldnotes.casework import rounds  # noqa: PLC0415  (not before the first picture)
+def _board_made(files: Sequence[CaseFile], book: Roadbook, now: dt.datetime) -> BoardMade:
+    from fieldnotes.casework import live_day  # noqa: PLC0415  (not before the first picture)
 
-    return BoardMade(rounds.day_board(files, book, today), book.register, now)
+    return BoardMade(live_day.board_now(files, book, now), book.register, now)
 
 
 def flags_of(desk: Casework, board: Board, upkeep: Upkeep | None) -> FlagsRaised:
@@ -183,7 +181,7 @@ class TodayScreen(RecordScreen):
         desk = self.desk
         self.ask_and_reckon(
             lambda: (desk.open_files(today), desk.road.book(), desk.now()),
-            lambda known: _board_made(*known, today),
+            lambda known: _board_made(*known),
             "board",
         )
 
