@@ -71,7 +71,7 @@ class Mailroom:
         try:
             case = self.desk.case(mail.case)
         except StoreError:
-            return ""
+            return "its case cannot be read: nobody knows whether it may go"
         told = (h.body for h in case.handouts if h.body.message_id == mail.message_id)
         if any(body.withdrawn or body.paper in FOR_OTHERS for body in told):
             return ""

@@ -85,13 +85,3 @@ def _by_owner(
         horses.setdefault(who, []).append(horse.name if horse else "a horse")
         cases.setdefault(who, []).extend(t.case for t in due.tasks if t.horse == key and t.case)
     return {who: (tuple(names), tuple(cases[who])) for who, names in horses.items()}
-
-
-def broken_promises(live: LiveDay) -> tuple[tuple[Promise, dt.datetime], ...]:
-    """Give what owners were told and the plan does not keep, with the arrival now planned."""
-    found = []
-    for told in live.promises:
-        planned = next((s for s in live.plan.stops if s.stop == told.premises), None)
-        if planned is not None and not told.opens <= planned.start <= told.closes:
-            found.append((told, planned.arrive))
-    return tuple(found)

@@ -151,8 +151,12 @@ def figures(low: str) -> Iterator[Figure]:
     yield from _lameness(low)
     for m in PROUD.finditer(low):
         yield Figure("granulation_grade", float(m[1]), *m.span())
-    if re.search(r"chang|bandage|dressing", low):
-        for m in EVERY.finditer(low):
+    for m in EVERY.finditer(low):
+        clause = (
+            re.split(r"[,;.](?!\d)", low[: m.start()])[-1]
+            + low[m.start() :].split(",", maxsplit=1)[0]
+        )
+        if re.search(r"chang|bandage|dressing", clause) and "recheck" not in clause:
             yield Figure("change_every_days", float(m[1] or m[2] or 2), *m.span())
     for m in REST.finditer(low):
         yield Figure("housing", m[0], *m.span())

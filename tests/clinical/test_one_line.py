@@ -101,6 +101,7 @@ def test_no_word_of_a_note_is_lost() -> None:
         ("not granulating", "phase"),
         ("degloved LH cannon dorsal and medial", "region"),
         ("1.1 mg/kg", "weight_kg"),
+        ("foot bandage, recheck every 10 days", "change_every_days"),
         ("penicillin 2 ml per 45 kg im", "weight_kg"),
         ("10 ml/100 kg", "weight_kg"),
         ("wound is 2 cm from the joint", "length_mm"),
