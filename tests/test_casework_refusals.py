@@ -261,6 +261,13 @@ def test_a_dead_horse_is_marked_where_it_is_chosen_and_gets_no_case_until_that_i
     assert desk.check_opening(an_opening(), first_visit()) == ()
 
 
+def test_a_death_ends_the_tasks_of_the_horses_other_cases_too(desk, ref):
+    other = desk.open_case(an_opening(), first_visit()).ref
+    assert {line.task.case for line in desk.due(days=30)} == {ref, other}
+    desk.record(ref, Death(day(0), euthanased=False))
+    assert desk.due(days=30) == ()
+
+
 def test_an_amendment_names_an_entry_of_its_case_and_says_why(desk, ref):
     with pytest.raises(UnknownNameError):
         desk.amend(ref, "d9-9", "what", "why")

@@ -14,7 +14,7 @@ from fieldnotes.casework.checks import (
     refuse,
     visit_problems,
 )
-from fieldnotes.casework.dying import deaths
+from fieldnotes.casework.dying import deaths, of_the_living
 from fieldnotes.casework.search import CaseSearch
 from fieldnotes.casework.views import CaseFilter, CaseSummary, Saved
 from fieldnotes.domain.cases import Status
@@ -193,8 +193,8 @@ class Casework:
         def planned(ref: str) -> CaseFile:
             return plan_file(self._records.case(ref), register, self.knowledge, today)
 
-        lines = self._records.lines(open_only=True)
-        return tuple(self.readable(planned, (line.ref for line in lines)))
+        refs = of_the_living(self._records.lines(), self._records.lines(open_only=True))
+        return tuple(self.readable(planned, refs))
 
     @property
     def road(self) -> RoadDesk:

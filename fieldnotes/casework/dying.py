@@ -28,6 +28,12 @@ def deaths(lines: Iterable[CaseLine]) -> dict[str, CaseLine]:
     return {line.horse: line for line in lines if line.status is Status.DIED}
 
 
+def of_the_living(every: Iterable[CaseLine], still_open: Iterable[CaseLine]) -> tuple[str, ...]:
+    """Give the open cases' references, but for a dead horse's: those plan nothing either."""
+    dead = deaths(every)
+    return tuple(line.ref for line in still_open if line.horse not in dead)
+
+
 def death_problems(
     desk: Casework, ref: str, death: Death, draws: tuple[Draw, ...], why: str, *, unbooked: bool
 ) -> Iterator[Problem]:
