@@ -10,7 +10,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fieldnotes.domain.entries import REGISTER, CaseEnd, Discharge, Note, PracticeSet
+from fieldnotes.domain.entries import (
+    REGISTER,
+    CaseEnd,
+    Discharge,
+    HorseSet,
+    Note,
+    OwnerSet,
+    PersonSet,
+    PracticeSet,
+    PremisesSet,
+)
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 from fieldnotes.storage import archives as sealing
 from fieldnotes.storage.archives import Archives
@@ -19,7 +29,7 @@ from fieldnotes.storage.checking import check_store
 from fieldnotes.storage.mending import mend
 from fieldnotes.storage.outbox import Outbox
 from fieldnotes.storage.retention import purge, purgeable, retained
-from tests.builders import a_practice, an_opening, at
+from tests.builders import a_horse, a_person, a_practice, a_premises, an_opening, an_owner, at
 from tests.storage.test_checking import files, report, rewritten
 
 NOW = dt.datetime(2026, 3, 2, 9, 30, tzinfo=dt.UTC)
@@ -292,7 +302,8 @@ def offers_only_the_old(tmp_path_factory, cases, years):
     folder = tmp_path_factory.mktemp("history") / "store"
     create_store(folder)
     practice = PracticeSet(a_practice(retention_years=years))
-    Casebook(folder).append(REGISTER, [practice], "vet1", NOW)
+    known = [practice, PersonSet(a_person()), OwnerSet(an_owner()), PremisesSet(a_premises())]
+    Casebook(folder).append(REGISTER, [*known, HorseSet(a_horse())], "vet1", NOW)
     for number, (ago, ends) in enumerate(cases):
         on = NOW.date() - dt.timedelta(days=max(0, ago))
         noon = dt.datetime.combine(on, dt.time(8), dt.UTC)
@@ -300,6 +311,7 @@ def offers_only_the_old(tmp_path_factory, cases, years):
         bodies += [Discharge(CaseEnd.HEALED, on)] if ends else []
         Casebook(folder).append(f"c{number}", bodies, "vet1", noon)
     book = Casebook(folder)
+    book.append(REGISTER, [practice], "vet1", NOW)  # a store in use: today's clock is its own
     offered = {k.case for k in purgeable(book, NOW.date())}
     for number, (ago, ends) in enumerate(cases):
         on = NOW.date() - dt.timedelta(days=max(0, ago))

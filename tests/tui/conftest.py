@@ -20,6 +20,14 @@ if TYPE_CHECKING:
 NOW = dt.datetime(2026, 3, 3, 10, 30, tzinfo=dt.UTC)
 
 
+@pytest.fixture(autouse=True)
+def terminal(monkeypatch):
+    """A terminal of many colours, whatever the tests are run in."""
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setenv("COLORTERM", "truecolor")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+
+
 @pytest.fixture(scope="session")
 def sample_store(tmp_path_factory) -> Path:
     folder = tmp_path_factory.mktemp("sample") / "store"
