@@ -231,3 +231,18 @@ def test_a_refused_triage_names_what_is_wrong(reckon, words, named):
     code, out, err = reckon("triage", *words)
     assert (code, out) == (1, "")
     assert named in err
+
+
+def test_the_total_of_a_local_anaesthetic_is_held_against_each_ceiling(capsys):
+    words = ["reckon", "anaesthetic", "lidocaine", "--weight-kg", "100", "--percent", "2"]
+    assert main([*words, "--ml", "10", "5"]) == 0
+    said = capsys.readouterr().out
+    assert "10 + 5 mL of 20 mg/mL = 300 mg = 3.00 mg/kg" in said  # 15 mL x 20 mg/mL / 100 kg
+    assert "OVER" not in said
+    assert main([*words, "--ml", "40", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert (found["total_mg"], found["mg_per_kg"]) == (800, 8)
+    assert any(x["over"] for x in found["ceilings"])
+    assert main(["reckon", "anaesthetic", "flunixin", *words[3:], "--ml", "1"]) == 1
+    assert "no local anaesthetic" in capsys.readouterr().err
+    assert main([*words, "--ml", "0"]) == 1

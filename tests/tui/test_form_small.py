@@ -245,6 +245,18 @@ def test_an_owner_and_then_their_horse_join_the_register(fill, desk_and_drafts):
     assert desk.register().owners[found.parties[0].owner].name == "Ada Byland"
 
 
+def test_a_colleague_who_signs_is_added(fill, desk_and_drafts):
+    desk, _ = desk_and_drafts
+
+    async def steps(keys):
+        await keys.free_text("Nell Arden")
+        await keys.press("enter", "n", "ctrl+s")
+
+    assert "saved" in fill("V", steps)
+    found = next(p for p in desk.register().people.values() if p.name == "Nell Arden")
+    assert found.role == "nurse"
+
+
 def test_the_practice_is_changed_in_place(fill, desk_and_drafts):
     desk, _ = desk_and_drafts
 

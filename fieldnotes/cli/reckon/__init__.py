@@ -7,6 +7,9 @@ from fieldnotes.cli.command import Command
 RECKONERS = (
     Command("weight", "body weight from girth and length", "fieldnotes.cli.reckon.weight"),
     Command("dose", "amount, volume and limits of a drug", "fieldnotes.cli.reckon.dose"),
+    Command(
+        "anaesthetic", "local anaesthetic over all wounds", "fieldnotes.cli.reckon.anaesthetic"
+    ),
     Command("dilute", "dilution of an antiseptic", "fieldnotes.cli.reckon.dilute"),
     Command("wound", "area and perimeter of a wound", "fieldnotes.cli.reckon.wound"),
     Command("course", "healing course from a series of sizes", "fieldnotes.cli.reckon.course"),

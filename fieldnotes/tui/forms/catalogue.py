@@ -32,6 +32,7 @@ FORMS = {
     "owner": "forms.register_forms:owner",
     "premises": "forms.register_forms:premises",
     "practice": "forms.settings:SettingsForm",
+    "person": "forms.register_forms:person",
     "rule": "forms.rule_forms:RuleForm",
     "new_rule": "forms.rule_forms:new_rule",
     "dispute": "forms.rule_forms:DisputeForm",
@@ -62,7 +63,7 @@ FORMS = {
 }
 """What makes each form; its module is imported when the form is first opened."""
 NEEDS_CASE = frozenset(FORMS) - {
-    "first_visit", "horse", "owner", "premises", "practice", "new_rule",
+    "first_visit", "horse", "owner", "premises", "practice", "person", "new_rule",
     "road_call", "road_days", "stock", "mail_server", "material_price",
     "vial_print",
 }  # fmt: skip

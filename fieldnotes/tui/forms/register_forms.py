@@ -5,9 +5,10 @@ from __future__ import annotations
 import secrets
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.entries import REGISTER, Body, OwnerSet, PremisesSet
-from fieldnotes.domain.patients import Owner, Position, Premises
+from fieldnotes.domain.entries import REGISTER, Body, OwnerSet, PersonSet, PremisesSet
+from fieldnotes.domain.patients import Owner, Person, PersonRole, Position, Premises
 from fieldnotes.planning.positions import decimal_degrees
+from fieldnotes.tui.fields.choices import ChoiceField, of_words
 from fieldnotes.tui.fields.field import Field, LongText
 from fieldnotes.tui.fields.position import PositionField
 from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
@@ -85,6 +86,22 @@ def owner(desk: Casework, _ref: str = "") -> Form:
 
     note = LongText(key="note", label="Note")
     return RegisterForm(desk, "owner", "New owner", (*fields, note), build)
+
+
+def person(desk: Casework, _ref: str = "") -> Form:
+    """Give the form for someone else who signs."""
+    fields = (
+        Field(key="name", label="Name", required=True),
+        ChoiceField(key="role", label="Role", given=of_words(r.value for r in PersonRole),
+                    default=PersonRole.VET),
+        Field(key="licence", label="Licence", hint="number, as it stands on papers"),
+    )  # fmt: skip
+
+    def build(r: Reading) -> Body:
+        role = PersonRole(r.get("role") or PersonRole.VET)
+        return PersonSet(Person(_new_id("person"), r.get("name", ""), role, r.get("licence", "")))
+
+    return RegisterForm(desk, "person", "Who signs: one more", fields, build)
 
 
 def premises(desk: Casework, _ref: str = "") -> Form:
