@@ -200,10 +200,6 @@ class Post:
             raise RefusedInputError("owner", "the case has another owner by now")
         return self._put(file.case.ref, arrival(file, office, text.text), "arrival")
 
-    def set_words(self, ref: str, text: str) -> Saved:
-        """Set the vet's own words for a case's handout; empty takes them out."""
-        return self._desk.record(ref, HandoutWording(text))
-
     def words(self, ref: str) -> str:
         """Give the vet's own words for a case's handout."""
         written = self._desk.case(ref).bodies(HandoutWording)
@@ -241,10 +237,6 @@ class Post:
         if not server.user:
             return ""
         return self._carrier.password(server) if self._carrier else None
-
-    def keep_password(self, server: MailServer, password: str) -> bool:
-        """Keep a password in the system's keyring; False where there is none."""
-        return self._carrier is not None and self._carrier.keep(server, password)
 
     def outbox(self) -> tuple[Mail, ...]:
         """Give the queued, sent and doubtful mails, oldest first."""

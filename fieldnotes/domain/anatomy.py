@@ -25,8 +25,3 @@ def side_of(region: str) -> Side | None:
     """Give the side a region id stands on; None for a median region."""
     head, _, _ = region.partition(".")
     return Side(head) if head in {Side.LEFT, Side.RIGHT} else None
-
-
-def region_class(region: str) -> str:
-    """Give the region id without its side."""
-    return region if side_of(region) is None else region.partition(".")[2]
