@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import secrets
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +18,7 @@ from fieldnotes.domain.retention import Purged
 from fieldnotes.storage import schema
 from fieldnotes.storage.batch import Batch
 from fieldnotes.storage.card import device_of, new_card, store_id
+from fieldnotes.storage.chain import Chain, ChainEnd, newest_readable
 from fieldnotes.storage.cipher import UnreadFileError, cipher_of
 from fieldnotes.storage.durable import make_folder
 from fieldnotes.storage.entry import (
@@ -29,6 +30,7 @@ from fieldnotes.storage.entry import (
     encode,
 )
 from fieldnotes.storage.entry_files import EntryFile, EntryFiles, file_of
+from fieldnotes.storage.entry_memory import EntryMemory
 from fieldnotes.storage.entry_table import TABLE, entry_table
 from fieldnotes.storage.handovers import Handovers
 from fieldnotes.storage.index import PURGED, IndexFiles, IndexState, Row, case_row
@@ -78,6 +80,8 @@ class Casebook:
         self.problems: list[str] = []
         self.templates = partial(own_texts, folder, self.problems)
         self.read_only = read_only
+        self._memory = EntryMemory(self.files)
+        self._chain = Chain(self.files)
         self._lock = StoreLock(folder)
         self._batch = Batch(folder)
         self._index_files = IndexFiles(folder / "index")
@@ -127,23 +131,30 @@ class Casebook:
     def close(self) -> None:
         """Give the lock back and write the index whole."""
         if self._lock.held:
+            self._let_go(whole=True)
+
+    def _let_go(self, *, whole: bool = False) -> None:
+        with suppress(OSError, StoreError):  # a cache: what it lacks the next reader finds
             if self._state is not None:
-                self._index_files.save(self._state)
-            self._lock.release()
+                state = self.state()
+                if whole:
+                    self._index_files.save(state)
+        self._chain.forget()
+        self._lock.release()
 
     @contextmanager
     def writing(self) -> Iterator[None]:
         """Hold the write lock for one write, unless it is held already."""
         if self._lock.held:
-            self._lock.ensure()
-            self._batch.finish()
+            if any((self._lock.ensure(), self._batch.finish())):
+                self._chain.forget()
             yield
             return
         self.hold()
         try:
             yield
         finally:
-            self._lock.release()
+            self._let_go()
 
     # ----- reading
 
@@ -212,7 +223,7 @@ class Casebook:
 
     def _read(self, file: EntryFile) -> Entry | None:
         try:
-            return self.files.read(file)
+            return self._memory.read(file)
         except StoreError as error:
             self._report(file, error)
             return None
@@ -237,6 +248,8 @@ class Casebook:
         known = dict(self.state().heads)
         self._index_files.drop()
         self._stamps.clear()
+        self._memory.forget()
+        self._chain.forget()
         self._register, self._state = None, IndexState()
         self.problems.clear()
         state = self.state()
@@ -250,12 +263,7 @@ class Casebook:
         return self.state().heads.get(device, -1)
 
     def _catch_up(self, state: IndexState) -> None:
-        new = [
-            file
-            for device in self.files.devices()
-            if self._is_behind(state, device)
-            for file in self.files.after(device, state.heads.get(device, -1))
-        ]
+        new = [file for device in self.files.devices() for file in self._new(state, device)]
         if not new:
             return
         change = self._change(state, new)
@@ -265,15 +273,14 @@ class Casebook:
         elif len(new) > REBUILT and not self.read_only:  # a cache: any reader may write it
             self._index_files.save(state)
 
-    def _is_behind(self, state: IndexState, device: str) -> bool:
+    def _new(self, state: IndexState, device: str) -> list[EntryFile]:
         stamp = self.files.stamp(device)
         if self._stamps.get(device) == stamp:
-            return False
-        head = self.files.head(device)
-        behind = head is not None and head.sequence > state.heads.get(device, -1)
-        if not behind:
+            return []
+        new = list(self.files.after(device, state.heads.get(device, -1)))
+        if not new:
             self._stamps[device] = stamp
-        return behind
+        return new
 
     def _change(self, state: IndexState, new: Sequence[EntryFile]) -> Row:
         streams: dict[str, list[EntryFile]] = {}
@@ -316,7 +323,7 @@ class Casebook:
     ) -> tuple[Entry, ...]:
         """Add signed entries to a stream; each is on the medium when this returns.
 
-        All of them are, or none: then StoreError says why.
+        All of them are, or none: then StoreError says why. The index follows when it is next read.
         """
         return self.append_all([Unwritten(stream, body, author, time) for body in bodies])
 
@@ -331,13 +338,15 @@ class Casebook:
         """
         with self.writing():
             documents = self._documents_of(unwritten, bind)
+            self._chain.forget()
             if len(documents) == 1:
                 written = [self.files.write(documents[0])]
             else:
                 written = [decode(document, "new entry") for document in documents]
                 names = (f"entries/{file_of(entry).name}" for entry in written)
                 self._batch.write(dict(zip(names, map(self.files.encode, documents), strict=True)))
-            self.state()
+            for newest in written[-1:]:
+                self._chain.remember(newest)
             return tuple(written)
 
     def append_beside(self, files: Mapping[str, bytes], own: Sequence[Unwritten]) -> None:
@@ -353,16 +362,16 @@ class Casebook:
         unwritten: Sequence[Unwritten],
         bind: Callable[[Body, Sequence[str]], Body] | None,
     ) -> list[dict[str, Any]]:
-        state, device = self.state(), device_of(self.folder)
-        previous, sequence = self._chain(device, state)
-        sha256 = previous.sha256 if previous else ""
+        end = self._chain.end() or self._end_on_disk()
+        clock = max(end.clock, self._state.clock if self._state else 0)
+        sha256 = end.sha256
         ids: dict[str, list[str]] = {}
         documents = []
         for offset, item in enumerate(unwritten):
             envelope = Envelope(
-                device=device,
-                sequence=sequence + offset,
-                clock=state.clock + 1 + offset,
+                device=end.device,
+                sequence=end.sequence + offset,
+                clock=clock + 1 + offset,
                 time=item.time.astimezone(dt.UTC),
                 author=item.author,
                 stream=item.stream,
@@ -375,17 +384,11 @@ class Casebook:
             sha256 = documents[-1]["sha256"]
         return documents
 
-    def _chain(self, device: str, state: IndexState) -> tuple[Entry | None, int]:
-        """Give the device's newest readable entry and the next sequence, never used before."""
-        highest = state.heads.get(device, -1)
-        while (head := self.files.head(device)) is not None:
-            highest = max(highest, head.sequence)
-            entry = self._read(head)
-            if entry is not None:
-                return entry, highest + 1
-            if self.files.path(head).exists():
-                raise StoreError(f"{head.name} cannot be read here, so nothing is written after it")
-        return None, highest + 1
+    def _end_on_disk(self) -> ChainEnd:
+        state, device = self.state(), device_of(self.folder)
+        newest, highest = newest_readable(self.files, device, self._read)
+        next_sequence = max(highest, state.heads.get(device, -1)) + 1
+        return ChainEnd(device, next_sequence, newest.sha256 if newest else "", state.clock)
 
     def new_ref(self) -> str:
         """Give a short case reference not used yet."""

@@ -71,26 +71,25 @@ class EntryFiles:
             return ()
         return tuple(sorted(p.name for p in self.folder.iterdir() if p.is_dir()))
 
-    def _buckets(self, device: str) -> list[Path]:
+    def _buckets(self, device: str) -> list[str]:
         folder = self.folder / device
         if not folder.is_dir():
             return []
-        with os.scandir(folder) as found:  # every save asks: no file is looked at for it
-            names = sorted(f.name for f in found if _BUCKET.fullmatch(f.name) and f.is_dir())
-        return [folder / name for name in names]
+        with os.scandir(folder) as found:  # asked after every save: names only, no paths
+            return sorted(f.name for f in found if _BUCKET.fullmatch(f.name) and f.is_dir())
 
-    def _in_bucket(self, device: str, bucket: Path, names: Iterable[str]) -> Iterator[EntryFile]:
+    def _in_bucket(self, device: str, bucket: str, names: Iterable[str]) -> Iterator[EntryFile]:
         """Give the entry files of these names; one that belongs elsewhere is a foreign file."""
-        number = int(bucket.name)
+        number = int(bucket)
         found = (parse_name(device, name) for name in names)
         return (f for f in found if f is not None and f.sequence // BUCKET == number)
 
     def after(self, device: str, sequence: int) -> Iterator[EntryFile]:
         """Give a device's files with a higher sequence, in order."""
         for bucket in self._buckets(device):
-            if (int(bucket.name) + 1) * BUCKET > sequence:
+            if (int(bucket) + 1) * BUCKET > sequence:
                 above = f"{max(sequence, 0):08d}"
-                names = sorted(n for n in _names(bucket) if n > above)
+                names = sorted(n for n in _names(self.folder / device / bucket) if n > above)
                 files = self._in_bucket(device, bucket, names)
                 yield from (f for f in files if f.sequence > sequence)
 
@@ -102,7 +101,8 @@ class EntryFiles:
     def head(self, device: str) -> EntryFile | None:
         """Give a device's newest file without listing older buckets."""
         for bucket in reversed(self._buckets(device)):
-            names = sorted(_names(bucket), reverse=True)  # a name begins with its sequence
+            there = _names(self.folder / device / bucket)
+            names = sorted(there, reverse=True)  # a name begins with its sequence
             newest = next(self._in_bucket(device, bucket, names), None)
             if newest is not None:
                 return newest
@@ -110,8 +110,9 @@ class EntryFiles:
 
     def stamp(self, device: str) -> tuple[str, int]:
         """Give the newest bucket and when it last changed: equal stamps, nothing new."""
-        buckets = self._buckets(device)
-        return (buckets[-1].name, buckets[-1].stat().st_mtime_ns) if buckets else ("", 0)
+        for newest in self._buckets(device)[-1:]:
+            return newest, (self.folder / device / newest).stat().st_mtime_ns
+        return "", 0
 
     def path(self, file: EntryFile) -> Path:
         """Give the full path of a file."""
@@ -156,7 +157,7 @@ class EntryFiles:
 
     def sweep(self) -> int:
         """Remove what a killed save left where saves go, and beside the entries; gives how many."""
-        newest = (bucket for device in self.devices() for bucket in self._buckets(device)[-2:])
+        newest = (self.folder / d / b for d in self.devices() for b in self._buckets(d)[-2:])
         beside = (p for p in self.folder.parent.iterdir() if p != self.folder and p.is_dir())
         return sum(map(sweep_temps, (*newest, *beside))) + sweep_temps(
             self.folder.parent, deep=False

@@ -175,7 +175,7 @@ class IndexFiles:
             self._journal.unlink(missing_ok=True)
 
     def _append(self, change: Row, state: IndexState) -> None:
-        if self._lines >= JOURNAL_LINES or not self._snapshot.is_file():
+        if self._lines >= max(JOURNAL_LINES, len(state.rows)) or not self._snapshot.is_file():
             self._save(state)
             return
         with self._journal.open("ab") as journal:

@@ -52,12 +52,16 @@ class StoreLock:
         with suppress(OSError):  # a courtesy to the one who is refused; a full disk may deny it
             self._holder.write_text(json.dumps(_myself()), "utf-8")
 
-    def ensure(self) -> None:
-        """Take the lock anew if its file was removed by hand: another may hold a new one."""
+    def ensure(self) -> bool:
+        """Take the lock anew if its file was removed by hand: another may have held a new one.
+
+        Gives whether it had to.
+        """
         if self._identity() == self._taken:
-            return
+            return False
         self._lock.release(force=True)
         self.acquire(wait_s=0)
+        return True
 
     def release(self) -> None:
         """Give the lock back."""
