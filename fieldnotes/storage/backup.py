@@ -33,6 +33,7 @@ LEFT_OUT = frozenset(
         "lock",
         "lock.holder",
         "device.json",
+        "device.lock",
         "signing.key",
         "upkeep.json",
     }

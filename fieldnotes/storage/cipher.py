@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 MAGIC = b"fieldnotes encrypted 1\n"
 NOT_ENCRYPTED = frozenset(
     {KEYS, KEYS_COPY, "store.json", "device.json", "upkeep.json"}  # no word of a record in them
-    | {"lock", "lock.holder", "log"}
+    | {"lock", "lock.holder", "device.lock", "log"}
     | {"templates"}  # the practice's own wording, edited with any editor
     | {"archives", "batch.journal"}  # what they hold is encrypted already
 )
