@@ -12,6 +12,9 @@ from pathlib import Path
 
 RELAY = Path(__file__).with_name("relay.py")
 PATIENCE_S = 30.0
+# LINES and COLUMNS: readline, which pytest loads, puts them where only child processes see them,
+# and they go before the terminal's own size.
+FOREIGN = ("COLORTERM", "NO_COLOR", "TMUX", "LINES", "COLUMNS")
 _NUMBERS = itertools.count()
 
 
@@ -31,7 +34,7 @@ class Pane:
         ]
         if late_s:
             command = [sys.executable, str(RELAY), str(late_s), *command]
-        clean = ["env", "-u", "COLORTERM", "-u", "NO_COLOR", "-u", "TMUX", f"TERM={term}"]
+        clean = ["env", *(part for name in FOREIGN for part in ("-u", name)), f"TERM={term}"]
         clean += [f"{name}={value}" for name, value in env.items()]
         line = shlex.join([*clean, *command])
         width, height = map(str, size)

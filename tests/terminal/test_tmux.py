@@ -34,7 +34,8 @@ def start(sample, tmp_path):
     def one(**how):
         store = shutil.copytree(sample, tmp_path / f"store{len(panes)}")
         panes.append(Pane(store, NOW, **how))
-        panes[-1].wait("9 stops", "overdue: x")
+        shown = panes[-1].wait("9 stops", "overdue: x", "^p palette")
+        assert widest(shown) == how.get("size", (80, 24))[0]
         return panes[-1]
 
     yield one
@@ -46,6 +47,10 @@ def colours(pane) -> set[int]:
     """Every number of the sequences that set colours or styles on the screen."""
     found = COLOUR.findall(pane.screen(colours=True))
     return {int(n) for seq in found for n in seq[2:-1].split(";") if n}
+
+
+def widest(shown: str) -> int:
+    return max(map(len, shown.splitlines()))
 
 
 def told_by_reverse(pane) -> bool:
@@ -73,8 +78,8 @@ def test_a_form_being_filled_in_keeps_what_was_typed_through_a_resize(start):
     pane.wait("kicked at the gate")
     for width, height in ((80, 24), (120, 40)):
         pane.resize(width, height)
-        shown = pane.wait("kicked at the gate", "^p palette")
-        assert max(map(len, shown.splitlines())) <= width
+        pane.wait("kicked at the gate", "^p palette")
+        pane.wait("─" * (width - 2), gone="─" * (width + 1))
 
 
 @pytest.mark.long
@@ -88,6 +93,7 @@ def test_the_main_screens_fill_any_terminal_and_cut_nothing(start, size, term):
         pane.press(key)
         shown = pane.wait(words, "^p palette", "Help")
         assert len(shown.splitlines()) == size[1]
+        assert size[0] - 1 <= widest(shown) <= size[0]
     assert 2 not in colours(pane) or 38 not in colours(pane)
     pane.press("q")
     deadline = time.monotonic() + 20
