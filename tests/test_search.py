@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from fieldnotes.casework import search
 from fieldnotes.casework.desk import Casework
 from fieldnotes.casework.search import close
 from fieldnotes.domain.entries import HorseSet, Note, PremisesSet
@@ -141,3 +142,18 @@ def test_the_horse_of_a_name_stands_before_one_whose_owner_or_place_holds_the_le
         desk.open_case(an_opening(horse=f"h{number}", premises=premises))
     found = [s.horse for s in desk.find_cases("rook")]
     assert found == ["Old Rook", "Rookery", "Crook", "Barnaby"]
+
+
+def test_after_a_save_only_the_case_written_to_is_looked_at_anew(desk, monkeypatch):
+    seen = []
+    real = search.summary_of
+    monkeypatch.setattr(
+        search, "summary_of", lambda line, *rest: seen.append(line.ref) or real(line, *rest)
+    )
+    desk.find_cases("fence")
+    seen.clear()
+    desk.find_cases("fence p")
+    assert seen == []
+    desk.note("p3x9z", "zinc plaster")
+    assert refs(desk, "zinc") == {"p3x9z"}
+    assert seen == ["p3x9z"]

@@ -30,9 +30,9 @@ def fits(summary: CaseSummary, wanted: CaseFilter) -> bool:
     line = summary.line
     if wanted.status and not _has_status(line.status, wanted.status):
         return False
-    if wanted.owner.casefold() not in summary.owner.casefold():
+    if wanted.owner and wanted.owner.casefold() not in summary.owner.casefold():
         return False
-    return wanted.horse.casefold() in summary.horse.casefold()
+    return not wanted.horse or wanted.horse.casefold() in summary.horse.casefold()
 
 
 def _has_status(status: Status, wanted: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -15,53 +16,53 @@ if TYPE_CHECKING:
     from fieldnotes.domain.cases import CaseLine
     from fieldnotes.domain.register import Register
     from fieldnotes.knowledge.library import Library
+    from fieldnotes.knowledge.regions import Regions
 
 SHORTEST_TYPO = 4  # letters; a shorter word is nearly every other
 TWO_SLIPS_FROM = 8
 
 
-class Looked:
-    """What is made of the cases for one search, kept for the next letter typed."""
+@dataclass(frozen=True)
+class Seen:
+    """What is looked through of one case."""
 
-    def __init__(
-        self, lines: tuple[CaseLine, ...], register: Register, today: dt.date, library: Library
-    ) -> None:
-        self._made_of = (lines, register, today)
-        self._library = library
-        self.summaries = tuple(summary_of(line, register, today) for line in lines)
-
-    def still(self, lines: tuple[CaseLine, ...], register: Register, today: dt.date) -> bool:
-        """Whether nothing was written since and no day passed; the records keep what they gave."""
-        before = self._made_of
-        return before[0] is lines and before[1] is register and before[2] == today
+    summary: CaseSummary
+    parts: tuple[str, ...]
+    """Horse, owner, place, regions and the rest, in small letters."""
+    hay: str
 
     @cached_property
-    def parts(self) -> dict[str, tuple[str, ...]]:
-        """Horse, owner, place, regions and the rest, by the case's reference."""
-        return {s.ref: _parts(s, self._library) for s in self.summaries}
-
-    @cached_property
-    def hays(self) -> dict[str, str]:
-        """What is looked through, by the case's reference."""
-        return {ref: " ".join(parts) for ref, parts in self.parts.items()}
-
-    @cached_property
-    def tokens(self) -> dict[str, frozenset[str]]:
-        """The words of what is looked through, by the case's reference."""
-        return {ref: frozenset(hay.split()) for ref, hay in self.hays.items()}
-
-    @cached_property
-    def known(self) -> frozenset[str]:
-        """Every word that stands anywhere, but for what is too short to be taken for a slip."""
-        found = frozenset().union(*self.tokens.values())
-        return frozenset(token for token in found if len(token) >= SHORTEST_TYPO - 2)
+    def tokens(self) -> frozenset[str]:
+        """The words of what is looked through."""
+        return frozenset(self.hay.split())
 
 
 class CaseSearch:
-    """Finds cases; remembers what it looked through as long as the records stay the same."""
+    """Finds cases; what it made of one is kept until that case or the register is written to."""
 
     def __init__(self) -> None:
-        self._looked: Looked | None = None
+        self._made_of: tuple[Register, dt.date] | None = None
+        self._seen: dict[str, Seen] = {}
+
+    def look(
+        self,
+        lines: tuple[CaseLine, ...],
+        register: Register,
+        today: dt.date,
+        library: Library,
+    ) -> tuple[Seen, ...]:
+        """Give what is looked through of these cases; the records keep the lines they gave."""
+        before = self._made_of
+        if before is None or before[0] is not register or before[1] != today:
+            self._made_of, self._seen = (register, today), {}
+        seen, words = self._seen, _RegionWords(library.regions)
+        found = []
+        for line in lines:
+            case = seen.get(line.ref)
+            if case is None or case.summary.line is not line:
+                case = seen[line.ref] = _look_at(summary_of(line, register, today), words)
+            found.append(case)
+        return tuple(found)
 
     def found(
         self,
@@ -72,36 +73,45 @@ class CaseSearch:
         library: Library,
     ) -> tuple[CaseSummary, ...]:
         """Give the cases that fit every part of a filter that is set."""
-        looked = self._looked
-        if looked is None or not looked.still(lines, register, today):
-            looked = self._looked = Looked(lines, register, today, library)
-        fitting = tuple(s for s in looked.summaries if fits(s, wanted))
+        cases = self.look(lines, register, today, library)
+        fitting = tuple(case for case in cases if fits(case.summary, wanted))
         words = wanted.text.casefold().split()
-        if not words:
-            return fitting
-        parts, found = looked.parts, search(fitting, looked, words)
-        return tuple(sorted(found, key=lambda s: sum(_depth(w, parts[s.ref]) for w in words)))
+        if words:
+            found = search(fitting, words)
+            fitting = tuple(sorted(found, key=lambda c: sum(_depth(w, c.parts) for w in words)))
+        return tuple(case.summary for case in fitting)
 
 
-def search(
-    summaries: tuple[CaseSummary, ...], looked: Looked, words: Sequence[str]
-) -> tuple[CaseSummary, ...]:
+class _RegionWords(dict[tuple[str, ...], str]):
+    """The standard and lay names of some regions, put together once."""
+
+    def __init__(self, regions: Regions) -> None:
+        super().__init__()
+        self._regions = regions
+
+    def __missing__(self, ids: tuple[str, ...]) -> str:
+        found = [self._regions.get(one) for one in ids if one in self._regions]
+        words = " ".join(f"{region.standard_name} {region.lay_name}" for region in found)
+        self[ids] = words.casefold()
+        return self[ids]
+
+
+def _look_at(summary: CaseSummary, regions: _RegionWords) -> Seen:
+    line = summary.line
+    places = regions[tuple(wound.region for wound in line.wounds)]
+    known = (summary.horse.casefold(), summary.owner.casefold(), summary.premises.casefold())
+    parts = (*known, places, f"{line.ref} {line.words}".casefold())
+    return Seen(summary, parts, " ".join(parts))
+
+
+def search(cases: Sequence[Seen], words: Sequence[str]) -> Sequence[Seen]:
     """Give the cases in which every word stands; if there are none, words near them.
 
     Looked through are horse, owner, premises, region (standard and lay), findings, drugs and
     free text.
     """
-    hays = looked.hays
-    exact = tuple(s for s in summaries if all(word in hays[s.ref] for word in words))
-    return exact or _nearly(summaries, looked, words)
-
-
-def _parts(summary: CaseSummary, library: Library) -> tuple[str, ...]:
-    line, regions = summary.line, library.regions
-    found = [regions.get(w.region) for w in line.wounds if w.region in regions]
-    places = " ".join(f"{region.standard_name} {region.lay_name}" for region in found)
-    parts = (summary.horse, summary.owner, summary.premises, places, f"{line.ref} {line.words}")
-    return tuple(part.casefold() for part in parts)
+    found = [case for case in cases if all(word in case.hay for word in words)]
+    return found or _nearly(cases, words)
 
 
 def _depth(word: str, parts: Sequence[str]) -> int:
@@ -113,26 +123,23 @@ def _depth(word: str, parts: Sequence[str]) -> int:
     return 3 * len(parts)
 
 
-def _nearly(
-    summaries: tuple[CaseSummary, ...], looked: Looked, words: Sequence[str]
-) -> tuple[CaseSummary, ...]:
-    hays, tokens = looked.hays, looked.tokens
+def _nearly(cases: Sequence[Seen], words: Sequence[str]) -> Sequence[Seen]:
+    known = frozenset().union(*(case.tokens for case in cases))
     near = [
-        frozenset(token for token in looked.known if close(word, token))
+        frozenset(token for token in known if close(word, token))
         if len(word) >= SHORTEST_TYPO
         else frozenset()
         for word in words
     ]
     if not any(near):
         return ()
-    return tuple(
-        s
-        for s in summaries
+    return [
+        case
+        for case in cases
         if all(
-            word in hays[s.ref] or fits & tokens[s.ref]
-            for word, fits in zip(words, near, strict=True)
+            word in case.hay or fits & case.tokens for word, fits in zip(words, near, strict=True)
         )
-    )
+    ]
 
 
 def close(word: str, token: str) -> bool:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import msgspec
 from tinydb import Query, TinyDB
-from tinydb.storages import MemoryStorage
+from tinydb.storages import Storage
 
 from fieldnotes.domain.cases import CaseLine
 from fieldnotes.domain.errors import StoreError
@@ -61,6 +61,22 @@ def case_row(case: Case, files: list[EntryFile]) -> Row:
     }
 
 
+class RowStorage(Storage):
+    """TinyDB's view of the rows, to query them where they lie."""
+
+    def __init__(self, rows: dict[str, Row]) -> None:
+        self._rows = rows
+
+    def read(self) -> dict[str, dict[str, Any]]:
+        """Give the rows, numbered as TinyDB counts."""
+        rows = {str(number): row for number, row in enumerate(self._rows.values())}
+        return {TinyDB.default_table_name: rows}
+
+    def write(self, data: dict[str, dict[str, Any]]) -> None:  # noqa: ARG002  (as TinyDB calls it)
+        """Refuse: rows come from entries."""
+        raise StoreError("the index is made of the entries; it is not written by a query")
+
+
 @dataclass
 class IndexState:
     """What the index knows; plain values only, so that it loads fast."""
@@ -71,6 +87,7 @@ class IndexState:
     register: dict[str, dict[str, Any]] = field(default_factory=dict)
     edition: int = field(default=0, compare=False)
     """How often the register has changed since this was loaded."""
+    _made: dict[str, CaseLine] = field(default_factory=dict, repr=False, compare=False)
     _all: tuple[CaseLine, ...] | None = field(default=None, repr=False, compare=False)
 
     def follows(self, change: Row) -> bool:
@@ -86,11 +103,13 @@ class IndexState:
         self.clock = max(self.clock, change["clock"])
         for row in change.get("rows", ()):
             self.rows[row["ref"]] = row
+            self._made.pop(row["ref"], None)
         for kind, records in change.get("register", {}).items():
             self.register.setdefault(kind, {}).update(records)
             self.edition += 1
         for ref in self.register.get(PURGED, ()):
             self.rows.pop(ref, None)
+            self._made.pop(ref, None)
 
     def whole(self) -> Row:
         """Give the state as one change."""
@@ -103,22 +122,22 @@ class IndexState:
         }
 
     def lines(self, wanted: Row) -> tuple[CaseLine, ...]:
-        """Give the cases with these values, newest injury first; all are kept until a change."""
+        """Give the cases with these values, newest injury first; each is kept until it changes."""
         if wanted:
-            return _lines(self._query().search(Query().fragment(wanted)))
+            return self._lines(
+                TinyDB(self.rows, storage=RowStorage).search(Query().fragment(wanted))
+            )
         if self._all is None:
-            self._all = _lines(self._query().all())
+            self._all = self._lines(self.rows.values())
         return self._all
 
-    def _query(self) -> TinyDB:
-        database = TinyDB(storage=MemoryStorage)
-        database.insert_multiple(self.rows.values())
-        return database
-
-
-def _lines(rows: Iterable[Row]) -> tuple[CaseLine, ...]:
-    found = [msgspec.convert(dict(row), CaseLine) for row in rows]
-    return tuple(sorted(found, key=lambda line: line.injured_at, reverse=True))
+    def _lines(self, rows: Iterable[Row]) -> tuple[CaseLine, ...]:
+        made = self._made
+        for row in rows:
+            if row["ref"] not in made:
+                made[row["ref"]] = msgspec.convert(dict(row), CaseLine)
+        found = [made[row["ref"]] for row in rows]
+        return tuple(sorted(found, key=lambda line: line.injured_at, reverse=True))
 
 
 class IndexFiles:

@@ -250,7 +250,13 @@ class FieldnotesApp(HeldKeys):
 
     def _when_idle(self) -> None:
         self.watch_store()
-        self.run_worker(_warm, thread=True, group="warm")
+        self.run_worker(self._get_ready, thread=True, group="warm")
+
+    def _get_ready(self) -> None:
+        """Make what a search looks through, then import what was not opened yet."""
+        with contextlib.suppress(FieldnotesError), self.desk_lock:
+            self.desk.find_cases()
+        _warm()
 
     def index_progress(self, done: int, of: int) -> None:
         """Say, from any thread, how much of a missing index has been made anew."""
