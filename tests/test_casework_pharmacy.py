@@ -8,6 +8,8 @@ import pytest
 
 from fieldnotes.casework.desk import Casework
 from fieldnotes.casework.dying import death_problems, record_death
+from fieldnotes.casework.pharmacy import Pharmacy
+from fieldnotes.domain.cases import Status
 from fieldnotes.domain.entries import Amendment, Death, PracticeSet
 from fieldnotes.domain.errors import RefusedInputError, StoreError, UnknownNameError
 from fieldnotes.domain.vials import MoveKind, VialCorrection, VialCount, VialReceived
@@ -182,6 +184,21 @@ def test_a_draw_booked_with_the_death_leaves_nothing_open_and_no_name_is_refused
     death = Death(day(0), euthanased=True, drug="pentobarbital")
     record_death(desk, ref, death, (("V2", 5.0),), "")
     assert desk.pharmacy.open_doses() == ()
+
+
+def test_a_draw_that_cannot_be_booked_is_told_and_the_death_stands(desk, monkeypatch):
+    ref = desk.open_case(an_opening(), first_visit()).ref
+    desk.pharmacy.write(VialReceived(a_vial(id="V2", drug="pentobarbital", name="pentobarbital")))
+
+    def full(*_):
+        raise StoreError("the disk is full")
+
+    monkeypatch.setattr(Pharmacy, "write", full)
+    death = Death(day(0), euthanased=True, drug="pentobarbital")
+    saved = record_death(desk, ref, death, (("V2", 5.0),), "")
+    assert desk.case(ref).status is Status.DIED
+    assert saved.unwritten.startswith("5 mL from vial V2 not booked")
+    assert "the disk is full" in saved.unwritten
 
 
 def test_what_owner_or_another_vet_gave_is_not_booked_here(desk):

@@ -266,6 +266,7 @@ def test_a_death_ends_the_tasks_of_the_horses_other_cases_too(desk, ref):
     assert {line.task.case for line in desk.due(days=30)} == {ref, other}
     desk.record(ref, Death(day(0), euthanased=False))
     assert desk.due(days=30) == ()
+    assert (desk.file(other).plan, desk.file(other).died_in) == ((), ref)
 
 
 def test_an_amendment_names_an_entry_of_its_case_and_says_why(desk, ref):

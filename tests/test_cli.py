@@ -143,6 +143,8 @@ def test_a_note_is_on_disk_when_its_id_is_printed(run: Any, store: Path) -> None
 def test_an_amendment_stands_beside_the_entry_it_amends(run: Any, demo_store: Path) -> None:
     cases = run(demo_store, "case", "list", "--json").json
     shown = [run(demo_store, "case", "show", c["ref"], "--json").json for c in cases]
+    told = "".join(run(demo_store, "case", "show", c["ref"]).out for c in cases)
+    assert all(words in told for words in ("closed by ", "in place: drain", "bandage: "))
     amended = [e for s in shown for e in s["entries"] if e["amendments"]]
     assert amended
     assert {"what", "why", "by", "when"} <= set(amended[0]["amendments"][0])

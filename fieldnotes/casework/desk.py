@@ -159,9 +159,9 @@ class Casework:
 
     def file(self, ref: str) -> CaseFile:
         """Give a case with everyone it concerns, its wounds judged and its plan."""
-        from fieldnotes.casework.queries import case_file  # noqa: PLC0415  (only the commands that need it pay for it)
+        from fieldnotes.casework.queries import file_of  # noqa: PLC0415  (only the commands that need it pay for it)
 
-        return case_file(self._records.case(ref), self.register(), self.knowledge, self.today())
+        return file_of(self._records, ref, self.knowledge, self.today())
 
     def problems(self) -> tuple[str, ...]:
         """Give what could not be read in this store, in words."""

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.cases import Status
-from fieldnotes.domain.errors import Problem, StoreError
+from fieldnotes.domain.errors import FieldnotesError, Problem
 from fieldnotes.domain.vials import MoveKind, VialMove
 
 if TYPE_CHECKING:
@@ -61,13 +61,18 @@ def record_death(
 ) -> Saved:
     """Write the death, then its draws.
 
-    A draw that cannot be written is no reason to say the death was not: the next count shows it.
+    A draw that cannot be written is no reason to say the death was not; `unwritten` tells of it.
     """
+    moves = _moves(desk, ref, death, draws, why or EUTHANASIA)
     saved = desk.record(ref, death)
-    with suppress(StoreError):
-        for move in _moves(desk, ref, death, draws, why or EUTHANASIA):
+    missed = []
+    for move in moves:
+        try:
             desk.pharmacy.write(move)
-    return saved
+        except FieldnotesError as error:
+            drawn = f"{move.volume_ml:g} mL from vial {move.vial}"
+            missed.append(f"{drawn} not booked in the controlled-drug register: {error}")
+    return replace(saved, unwritten="; ".join(missed))
 
 
 def _moves(

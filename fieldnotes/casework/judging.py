@@ -177,4 +177,5 @@ def wound_file(
         answered=settled_flags(flags, answers),
         closure=closure_of(case, wound.label),
         bandage=bandage,
+        devices=tuple(d.value for d in devices_in(case, wound.label)),
     )

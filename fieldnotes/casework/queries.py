@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from fieldnotes.casework.dying import deaths
 from fieldnotes.casework.judging import wound_file
 from fieldnotes.casework.listing import owner_of
 from fieldnotes.casework.views import CaseFile, DueLine
@@ -15,12 +17,20 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Iterable
 
+    from fieldnotes.casework.ports import Records
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.patients import Horse, Owner
     from fieldnotes.domain.register import Register
     from fieldnotes.knowledge.library import Library
 
 _ORDER = {State.OVERDUE: 0, State.DUE: 1, State.COMING: 2}
+
+
+def file_of(records: Records, ref: str, library: Library, today: dt.date) -> CaseFile:
+    """Give a case of the records; where its horse has died nothing is planned any more."""
+    file = case_file(records.case(ref), records.register(), library, today)
+    death = deaths(records.lines(horse=file.horse.id)).get(file.horse.id)
+    return file if death is None else replace(file, plan=(), died_in=death.ref)
 
 
 def case_file(case: Case, register: Register, library: Library, today: dt.date) -> CaseFile:

@@ -76,6 +76,8 @@ class WoundFile:
     flags: tuple[Flag, ...]
     closure: Closure | None
     bandage: Bandage | None
+    devices: tuple[str, ...] = ()
+    """What was put in or on and is still there: drain, cast, splint."""
     answered: tuple[tuple[Flag, FlagAnswered], ...] = ()
     """Flags that hold but have been answered."""
 
@@ -97,6 +99,8 @@ class CaseFile:
     wounds: tuple[WoundFile, ...]
     plan: tuple[FollowUp, ...]
     missing: tuple[str, ...]
+    died_in: str = ""
+    """The case in which the horse died, this or another one; empty while it lives."""
 
 
 @dataclass(frozen=True)
@@ -124,3 +128,5 @@ class Saved:
 
     ref: str
     entries: tuple[str, ...]
+    unwritten: str = ""
+    """What belonged to it and could not be written, in words."""

@@ -10,7 +10,7 @@ from fieldnotes.domain.text import clean, clean_line
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from fieldnotes.casework.views import CaseFile, WoundFile
     from fieldnotes.domain.cases import Dated
@@ -90,9 +90,21 @@ def _wound_lines(wound: WoundFile) -> list[str]:
         lines.append(f"   {wound.course_problem}")
     if mixed := mixed_words(f for _, f in wound.findings):
         lines.append(f"   {mixed}")
+    lines += [f"   {line}" for line in _worn(wound)]
     lines += [f"   ! {flag.flag} ({flag.urgency}): {flag.why}" for flag in wound.flags]
     lines += [f"   {flag.flag}, answered {a.answer}: {a.reason}" for flag, a in wound.answered]
     return lines
+
+
+def _worn(wound: WoundFile) -> Iterator[str]:
+    """Give how a wound is closed, what is in it or on it, and its bandage."""
+    if wound.closure is not None:
+        yield f"closed by {wound.closure.method.value}"
+    if wound.devices:
+        yield f"in place: {', '.join(wound.devices)}"
+    if wound.bandage is not None:
+        every = wound.bandage.change_every_days
+        yield f"bandage: {wound.bandage.kind}" + (f", changed every {every:g} d" if every else "")
 
 
 def _visit_lines(visit: Dated[Visit], now: dt.datetime) -> list[str]:

@@ -82,7 +82,7 @@ FACTS: Final[Mapping[str, frozenset[str] | None]] = {
     "dressing": None,
     "interval": frozenset({"ordered", "by rule"}),
     "device": frozenset(d.value for d in DeviceKind),
-    "tetanus": frozenset({"booster due", "course due", "course begun", "covered"}),
+    "tetanus": frozenset({"booster due", "course due", "course begun", "antitoxin due", "covered"}),
     "on_antimicrobial": _YES_NO,
     "species": frozenset(s.value for s in Species),
     "age": frozenset({"foal", "adult", "unknown"}),

@@ -15,7 +15,7 @@ from fieldnotes.planning.anchors import TOXOID
 
 if TYPE_CHECKING:
     import datetime as dt
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.patients import Horse, Tetanus
@@ -175,32 +175,44 @@ def wound_facts(case: Case, wound: Wound, regions: Regions, events: tuple[Event,
 
 def _tetanus(
     horse: Horse, rules: Rules, months: int, injured: dt.date, events: tuple[Event, ...]
-) -> str:
+) -> frozenset[str]:
     known = horse.tetanus
     last = known.last if known.history is TetanusHistory.DATED else None
     given = [(e.drug, e.on) for e in events if e.kind == "drug given"]
     doses = sorted(on for drug, on in given if drug == TOXOID)
     if doses:
-        return _after_toxoid(
-            known, last, doses, rules, antitoxin="tetanus-antitoxin" in dict(given)
+        return frozenset(
+            _after_toxoid(
+                known, last, doses, rules, injured, antitoxin="tetanus-antitoxin" in dict(given)
+            )
         )
     if last is None or known.finished is False:
-        return "course due"
+        return frozenset({"course due"})
     if last > injured:
-        return "covered"
+        return frozenset({"covered"})
     decision = tetanus_decision(rules.tetanus, injured, last, months)
-    return "booster due" if decision.toxoid else "covered"
+    return frozenset({"booster due" if decision.toxoid else "covered"})
 
 
 def _after_toxoid(
-    known: Tetanus, last: dt.date | None, doses: list[dt.date], rules: Rules, *, antitoxin: bool
-) -> str:
+    known: Tetanus,
+    last: dt.date | None,
+    doses: list[dt.date],
+    rules: Rules,
+    injured: dt.date,
+    *,
+    antitoxin: bool,
+) -> Iterator[str]:
     """Tell a booster from the first dose of a course, which covers nobody before the second."""
-    second = (doses[-1] - doses[0]).days >= rules.tetanus.next_dose_days[0]
+    apart = rules.tetanus.next_dose_days[0]
+    begun = last if last is not None and known.finished is False else doses[0]
+    second = (doses[-1] - min(begun, doses[0])).days >= apart
     # The register may hold the date of the very dose given here: it tells nothing of before.
     before = last is not None and last < doses[0] and known.finished is not False
-    covered = known.finished is True or second or (before and not antitoxin)
-    return "covered" if covered else "course begun"
+    protected = known.finished is True or (before and not antitoxin)
+    yield "covered" if protected or second else "course begun"
+    if not protected and not antitoxin and (doses[-1] - injured).days < apart:
+        yield "antitoxin due"
 
 
 def case_facts(
@@ -212,7 +224,7 @@ def case_facts(
     active = any("antimicrobial" in rules.drug_words(e.drug) for e in courses)
     age_word = "unknown" if age is None else "foal" if is_foal(age) else "adult"
     return {
-        "tetanus": frozenset({_tetanus(horse, rules, months, events[0].on, events)}),
+        "tetanus": _tetanus(horse, rules, months, events[0].on, events),
         "on_antimicrobial": _yes(active),
         "species": frozenset({horse.species.value}),
         "age": frozenset({age_word}),

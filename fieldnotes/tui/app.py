@@ -315,7 +315,7 @@ class FieldnotesApp(HeldKeys):
         if made is not None:
             self.open_store(*made)
         elif form.offers_handout:
-            self.switch_screen(SavedScreen(saved.ref, words))
+            self.switch_screen(SavedScreen(saved.ref, words, saved.unwritten))
         else:
             self.pop_screen()
             if isinstance(self.screen, DeskScreen):

@@ -471,6 +471,30 @@ def test_a_booster_is_no_new_course_and_one_dose_before_the_injury_is_no_cover()
     assert "tetanus-course" in rules_of(planned(a_case(a_visit(0)), horse=once))
 
 
+# Updated tetanus guidelines, New Zealand: toxoid and antitoxin when unvaccinated or unknown.
+@pytest.mark.parametrize(
+    ("known", "drugs", "asked"),
+    [
+        (Tetanus(), ("tetanus-toxoid",), True),
+        (Tetanus(TetanusHistory.NEVER), ("tetanus-toxoid",), True),
+        (Tetanus(), ("tetanus-toxoid", "tetanus-antitoxin"), False),
+        (Tetanus(TetanusHistory.DATED, dt.date(2024, 3, 1)), ("tetanus-toxoid",), False),
+        (Tetanus(TetanusHistory.DATED, dt.date(2025, 5, 1), False), ("tetanus-toxoid",), True),
+    ],
+)
+def test_toxoid_alone_leaves_the_antitoxin_of_an_unprotected_horse_due(known, drugs, asked):
+    case = a_case(a_visit(0, given=tuple(a_drug_given(d) for d in drugs)))
+    assert ("tetanus-antitoxin" in rules_of(planned(case, day(1), a_horse(tetanus=known)))) is asked
+
+
+@pytest.mark.parametrize(("before", "asked"), [(40, False), (28, False), (27, True)])
+def test_a_dose_at_the_visit_may_be_the_second_of_a_course_begun_before_the_injury(before, asked):
+    # American Association of Equine Practitioners, Adult horse vaccination chart: 4-6 weeks.
+    horse = a_horse(tetanus=Tetanus(TetanusHistory.DATED, day(-before), finished=False))
+    tasks = planned(a_case(a_visit(0, given=(a_drug_given("tetanus-toxoid"),))), day(1), horse)
+    assert ("tetanus-second-dose" in rules_of(tasks)) is asked
+
+
 cares = st.builds(
     a_care,
     closure=st.one_of(st.none(), st.builds(a_closure, st.sampled_from(ClosureMethod))),

@@ -69,6 +69,7 @@ def _status(file: CaseFile) -> str:
     case = file.case
     words = ["on hold"] if case.on_hold else [case.status.value]
     words += [f"referral {case.referred.value}"] if case.referred else []
+    words += [f"died: case {file.died_in}"] if file.died_in not in {"", case.ref} else []
     return ", ".join(words)
 
 
@@ -100,6 +101,8 @@ def _wound(wound: WoundFile, file: CaseFile, width: int, *, full: bool) -> list[
     lines.append(wrapped(_closing(wound, file), width, "$quiet", 3))
     if wound.closure:
         lines.append(wrapped(f"closed by {wound.closure.method.value}", width, "$quiet", 3))
+    if wound.devices:
+        lines.append(wrapped(f"in place: {', '.join(wound.devices)}", width, "$quiet", 3))
     if wound.bandage:
         lines.append(wrapped(f"bandage: {wound.bandage.kind}", width, "$quiet", 3))
         if full:

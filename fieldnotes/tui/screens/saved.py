@@ -49,10 +49,11 @@ class SavedScreen(DeskScreen):
         "owner's handout can be read and queued."
     )
 
-    def __init__(self, ref: str, words: str) -> None:
+    def __init__(self, ref: str, words: str, unwritten: str = "") -> None:
         super().__init__()
         self._ref = ref
         self._words = words
+        self._unwritten = unwritten
 
     def heading(self) -> str:
         """Say what was saved."""
@@ -71,7 +72,8 @@ class SavedScreen(DeskScreen):
     @on(PlanMade)
     def _show_plan(self, event: PlanMade) -> None:
         file = event.file
-        lines = [f"Plan for {file.horse.name}", "", *plan_lines(file.plan)]
+        lines = [f"! {self._unwritten}", ""] if self._unwritten else []
+        lines += [f"Plan for {file.horse.name}", "", *plan_lines(file.plan)]
         if file.missing:
             lines += ["", f"Not known: {', '.join(file.missing)}"]
         if len(file.case.entries) > 2 and event.changes:
