@@ -7,7 +7,7 @@ import pytest
 
 from fieldnotes.casework.desk import Casework
 from fieldnotes.casework.letters import KINDS
-from fieldnotes.domain.entries import Death, Note
+from fieldnotes.domain.entries import Death, HorseSet, Note
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.treatment import DeviceKind
 from fieldnotes.domain.wounds import SynovialEntry
@@ -21,6 +21,7 @@ from tests.builders import (
     a_drug_dispensed,
     a_drug_given,
     a_finding,
+    a_horse,
     an_opening,
     at,
     day,
@@ -38,6 +39,17 @@ def told():
     ref = desk.open_case(an_opening(), first_visit(given=(sedated,))).ref
     desk.record(ref, Note("Kicks **hard** <b>behind</b>."))
     return lambda kind, form="text": desk.post.paper(ref, kind, form).decode()
+
+
+@pytest.mark.parametrize("kind", ["referral", "handover"])
+def test_a_letter_says_that_a_mare_is_in_foal_and_that_a_horse_competes(kind):
+    desk = known(Casework(RecordsInMemory(), Clock(at(0, 12))))
+    ref = desk.open_case(an_opening(), first_visit()).ref
+    text = " ".join(desk.post.paper(ref, kind, "text").decode().split())
+    assert "Competes: not on record. Breeding: nothing on record." in text
+    desk.save(HorseSet(a_horse(competes=True, governing_body="FEI", foaling_due=day(90))))
+    text = " ".join(desk.post.paper(ref, kind, "text").decode().split())
+    assert f"Competes: yes, under the rules of FEI. Breeding: in foal, due {day(90)}." in text
 
 
 @pytest.mark.parametrize("kind", ["referral", "handover"])

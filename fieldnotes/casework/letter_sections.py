@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from fieldnotes.casework.papers import Office
     from fieldnotes.casework.views import CaseFile, WoundFile
+    from fieldnotes.domain.patients import Horse
     from fieldnotes.domain.treatment import DrugGiven
     from fieldnotes.rendering.handout.sheet import Picture
 
@@ -50,8 +51,21 @@ def animal(file: CaseFile) -> Section:
         f"Allergies: {', '.join(horse.allergies) or 'none on record'}.",
         f"Conditions: {', '.join(horse.conditions) or 'none on record'}.",
         f"Tetanus: {horse.tetanus.history}{last}. Food chain: {horse.food_chain}.",
+        f"Competes: {_competes(horse)}. Breeding: {_breeding(horse)}.",
     )
     return Section("The animal", lines)
+
+
+def _competes(horse: Horse) -> str:
+    if not horse.competes:
+        return "not on record"
+    return f"yes, under the rules of {horse.governing_body}" if horse.governing_body else "yes"
+
+
+def _breeding(horse: Horse) -> str:
+    due = f"in foal, due {horse.foaling_due}" if horse.foaling_due else ""
+    foal = "foal at foot" if horse.lactating else ""
+    return ", ".join(x for x in (due, foal) if x) or "nothing on record"
 
 
 def people(file: CaseFile) -> Section:

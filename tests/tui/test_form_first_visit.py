@@ -174,6 +174,23 @@ def test_the_map_of_a_second_wound_shows_the_first_and_those_of_earlier_cases(ap
     asyncio.run(go())
 
 
+def test_the_map_opens_at_a_region_typed_and_not_accepted_yet(app):
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("n")
+            await keys.type("brind")
+            await keys.press("enter", "pagedown")
+            await keys.type("right chest wall")
+            await keys.press("f3")
+            assert "right chest wall" in screen_text(app).casefold()
+            await keys.press("escape")
+            assert "right chest wall" in screen_text(app).casefold()
+
+    asyncio.run(go())
+
+
 @pytest.mark.parametrize("typed", ["4h", "yesterday", "06:30", "", "2026-03-02"])
 def test_a_draft_taken_up_the_next_day_keeps_its_times(store, typed):
     def opened(now: dt.datetime) -> FirstVisit:

@@ -90,6 +90,21 @@ def test_enter_opens_the_case_and_escape_comes_back_to_the_same_stop(app):
     run(app, (80, 24), script)
 
 
+def test_a_recheck_at_a_stop_of_several_cases_asks_first_which_one(app):
+    async def script(keys):
+        stops = day_stops(app.desk.board())
+        at = next(n for n, s in enumerate(stops) if len(s.due.cases) > 1)
+        await keys.press(*["down"] * at, "v")
+        assert app.screen.NAME == "today"
+        assert "Which case?" in screen_text(app)
+        chosen = app.screen.chosen_case()
+        assert chosen in stops[at].due.cases
+        await keys.press("v")
+        assert app.screen.form.case == chosen
+
+    run(app, (80, 24), script)
+
+
 def test_overdue_tasks_tell_why_they_matter(app):
     async def script(keys):
         await keys.press("x")

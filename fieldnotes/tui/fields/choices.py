@@ -88,13 +88,15 @@ class ManyField(ChoiceField):
 class FindField(Field):
     """One of many, found by part of its name; the answer is its id once it is clear.
 
-    `find` gives the best matches for a text; `naming` the words of an id.
+    `find` gives the best matches for a text; `naming` the words of an id; `adding` says how one
+    that is not there yet is added.
     """
 
     find: Callable[[str], tuple[Option, ...]]
     naming: Callable[[str], str]
     what: str = "entry"
     free: bool = False
+    adding: str = ""
 
     def options(self, text: str) -> tuple[Option, ...]:
         """Give what the text may mean, best first."""
@@ -113,6 +115,5 @@ class FindField(Field):
         if self.free:
             return clean_line(text)
         some = f"fits {len(found)}; choose one with the arrows and Enter"
-        raise RefusedInputError(
-            self.key, f"'{text.strip()}' {some if found else f'fits no {self.what}'}"
-        )
+        none = f"fits no {self.what}" + (f"; {self.adding}" if self.adding else "")
+        raise RefusedInputError(self.key, f"'{text.strip()}' {some if found else none}")

@@ -62,6 +62,11 @@ def find_among(
     )
 
 
+def added_by(key: str) -> str:
+    """Say how a record that is not there yet is added, by its key on the first screen."""
+    return f"Escape keeps what is typed, then {key} adds one and u comes back"
+
+
 @dataclass(frozen=True, kw_only=True)
 class HorseField(FindField):
     """A horse of the register; one that died or has an open case says so."""
@@ -84,7 +89,7 @@ def find_horse(
     return HorseField(
         key=key, label=label, find=lambda text: _among(options, text),
         naming=lambda answer: names.get(answer, ""), what="horse of the register",
-        required=True, open_cases=open_cases, died=died,
+        required=True, open_cases=open_cases, died=died, adding=added_by("N"),
         hint="part of horse, owner or place; arrows and Enter choose",
     )  # fmt: skip
 

@@ -25,7 +25,7 @@ from fieldnotes.tui.fields.choices import YES_NO, ChoiceField, lettered, of_word
 from fieldnotes.tui.fields.field import Field, LongText, Option
 from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.fields.moments import DateField
-from fieldnotes.tui.forms.finding import find_among, named
+from fieldnotes.tui.forms.finding import added_by, find_among, named
 from fieldnotes.tui.forms.form import Pane
 from fieldnotes.tui.forms.register_forms import RegisterForm
 
@@ -83,9 +83,10 @@ def _about(desk: Casework, known: Horse, owner: str) -> Fields:
         Field(key="name", label="Name", required=True, default=known.name),
         ChoiceField(key="species", label="Species", given=of_words(s.value for s in Species),
                     default=known.species, required=True),
-        find_among("owner", "Owner", named(register.owners), "owner", required=True, default=owner),
+        find_among("owner", "Owner", named(register.owners), "owner", required=True, default=owner,
+                   adding=added_by("O")),
         find_among("premises", "Place", named(register.premises), "premises", required=True,
-                   default=known.premises),
+                   default=known.premises, adding=added_by("P")),
         ChoiceField(key="sex", label="Sex", given=of_words(s.value for s in Sex),
                     default=known.sex),
         DateField(key="born", label="Born", today=today, past=True,

@@ -53,6 +53,10 @@ def hung(text: str, width: int) -> list[str]:
     return wrap(text, width, subsequent_indent="    ")
 
 
+ONE = "one: its letter chooses it and goes on"
+SEVERAL = "several: each letter puts one in or takes it out, Enter goes on"
+
+
 def strip_text(row: FieldRow, room: int, width: int) -> str:
     """Give the choices or matches of a field, as many as there is room for, else its hint."""
     field = row.field
@@ -62,27 +66,28 @@ def strip_text(row: FieldRow, room: int, width: int) -> str:
     if not matches or not row.answer.strip():
         return field.hint
     lines = [f"{m.words}{'  ' + m.note if m.note else ''}" for m in matches]
-    return _window(lines, row.marked, room)
+    return _window(lines, row.marked, room, "arrows for more")
 
 
 def _choices(field: ChoiceField, answer: str, room: int, width: int) -> str:
     """Give the choices in one flow if they fit, else a list around the chosen one."""
-    hint = "several; Enter goes on" if isinstance(field, ManyField) else field.hint
+    several = isinstance(field, ManyField)
+    hint = SEVERAL if several else field.hint or ONE
     words = [f"{o.letter} {o.words}" for o in field.given]
     flow = "   ".join(words)
-    if len(flow) <= (room - 1) * (width - 10):
+    if several or len(flow) <= (room - 1) * (width - 10):  # the list follows what is chosen
         return f"{flow}\n{hint}".strip()
     said = [line for part in hint.splitlines() for line in wrap(part, width - 2)]
     left = max(2, room - len(said))
     at = next((n for n, o in enumerate(field.given) if o.id == answer), 0)
-    return "\n".join([*said[: room - left], _window(words, at, left)])
+    return "\n".join([*said[: room - left], _window(words, at, left, "Space for the next")])
 
 
-def _window(lines: list[str], marked: int, room: int) -> str:
+def _window(lines: list[str], marked: int, room: int, more: str) -> str:
     """Give as many lines as there is room for, the marked one among them, and what is left out."""
     first = max(0, min(marked - room // 2, len(lines) - room))
     shown = list(enumerate(lines))[first : first + room]
     text = [f"{'>' if n == marked else ' '} {line}" for n, line in shown]
     if len(lines) > room:
-        text[-1] += f"   ({first + 1}-{first + room} of {len(lines)}, Space for the next)"
+        text[-1] += f"   ({first + 1}-{first + room} of {len(lines)}, {more})"
     return "\n".join(text)

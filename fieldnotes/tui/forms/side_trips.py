@@ -42,7 +42,9 @@ async def to_map(screen: FormScreen) -> None:
     others = partial(screen.form.others_on, answers=dict(screen.answers), key=at.field.key)
     body_map = await ready("screens.map:MapScreen")
     settled = screen.desk.knowledge.settled("chlorhexidine-joint")
-    screen.app.push_screen(body_map(read_spot(at.answer), size_on(size), others, settled), take)
+    meant = place.matches[place.marked : place.marked + 1] if place.answer.strip() else ()
+    spot = read_spot(meant[0].id if meant else place.answer)  # typed, not accepted yet: the marked
+    screen.app.push_screen(body_map(spot, size_on(size), others, settled), take)
 
 
 def to_photograph(screen: FormScreen) -> None:

@@ -13,6 +13,7 @@ from fieldnotes.casework.at_a_glance import raised
 from fieldnotes.domain.followups import Doer, State
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.tui import glance
+from fieldnotes.tui.forms.catalogue import NEEDS_CASE
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens import route
 from fieldnotes.tui.screens.base import Failed
@@ -302,6 +303,16 @@ class TodayScreen(RecordScreen):
             self.query_one("#stop").focus()
         else:
             super().action_open()
+
+    def action_form(self, name: str) -> None:
+        """Open a form; at a stop of several cases the vet first says which of them it is about."""
+        stop = self._stop()
+        at_round = self.query_one("#round").has_focus
+        if name in NEEDS_CASE and at_round and stop is not None and len(stop.due.cases) > 1:
+            self.query_one("#stop").focus()
+            self.say("Which case? Choose one of its tasks, then press the key again.", "due")
+        else:
+            super().action_form(name)
 
     def action_back(self) -> None:
         """Go back to the round."""
