@@ -9,6 +9,8 @@ import pytest
 
 from fieldnotes.cli.demo import make_demo
 from fieldnotes.cli.main import main
+from fieldnotes.storage.casebook import Casebook
+from fieldnotes.storage.surroundings import warnings
 
 NOW = dt.datetime(2026, 3, 3, 9, 0, tzinfo=dt.UTC)
 
@@ -63,3 +65,9 @@ def test_the_flags_of_all_open_cases_are_those_of_each(said, capsys):
     assert [f["why"] for f in alone if not f["answer"]] == [
         f["why"] for f in together if f["case"] == one["case"]
     ]
+
+
+def test_a_demo_made_just_after_midnight_finds_no_fault_with_the_clock(tmp_path):
+    now = dt.datetime(2026, 3, 3, 0, 5, tzinfo=dt.UTC)
+    make_demo(tmp_path / "store", now)
+    assert not [w for w in warnings(Casebook(tmp_path / "store"), now) if "clock" in w]

@@ -59,7 +59,11 @@ def make_demo(folder: Path, now: dt.datetime) -> None:
     unwritten = unwritten_of(read_files(texts, now, None))
     create_store(folder)
     book = Casebook(folder)
-    write_imports(book, [replace(item, body=_on_duty(item.body, now)) for item in unwritten])
+    # Shortly after midnight what the samples tell of the small hours has just been written down.
+    write_imports(
+        book,
+        [replace(i, time=min(i.time, now), body=_on_duty(i.body, now)) for i in unwritten],
+    )
     book.hold()
     book.close()
 

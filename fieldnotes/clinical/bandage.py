@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from fieldnotes.clinical.dressing import choose_dressing
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.treatment import Bandage, Layer
 from fieldnotes.knowledge.regions import load_regions
@@ -15,14 +14,11 @@ from fieldnotes.knowledge.source import COMMON_PRACTICE
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from fieldnotes.clinical.dressing import WoundState
     from fieldnotes.knowledge.bandages import BandageKind, BandageRule, Bandages, Stuff
-    from fieldnotes.knowledge.dressings import DressingRow
     from fieldnotes.knowledge.regions import RegionClass
 
 _EXACT = 1e-9
 _UNKNOWN_HEIGHT_CM = 35.0  # a bandage of a kind the tables do not know: as the distal limb's
-KGF_PER_CM2_TIMES = 4630  # Laplace with kgf and cm in, mmHg out (from memory; for teaching)
 
 
 @dataclass(frozen=True)
@@ -93,24 +89,6 @@ def build_of(tables: Bandages, kind: str) -> Build:
         if kind in x.on
     )
     return Build(kind, layers, row.notes, row.source)
-
-
-def default_build(
-    tables: Bandages,
-    dressings: tuple[DressingRow, ...],
-    region: RegionClass,
-    state: WoundState,
-) -> Build:
-    """Give a region's build with the dressing its wound's state asks for."""
-    build = build_of(tables, kind_for(region))
-    chosen = choose_dressing(dressings, state)
-    layers = tuple(
-        replace(x, material=chosen.first, purpose=chosen.reason, source=chosen.source)
-        if x.role == "dressing"
-        else x
-        for x in build.layers
-    )
-    return replace(build, layers=layers)
 
 
 def _outside(rule: BandageRule, value: float | None) -> bool:
@@ -336,10 +314,3 @@ def _reckoned(  # noqa: PLR0917  (it takes these figures)
         f"; {usual}" if least > count else ""
     )
     return Need(stuff.item, max(count, least), stuff.unit, metres, told, stuff.source)
-
-
-def pressure_mmhg(tension_kgf: float, layers: float, girth_cm: float, width_cm: float) -> float:
-    """Give the sub-bandage pressure by Laplace, for teaching: narrow or thin means more."""
-    _positive("girth-cm", girth_cm, 300)
-    _positive("width-cm", width_cm, 50)
-    return tension_kgf * layers * KGF_PER_CM2_TIMES / (girth_cm * width_cm)

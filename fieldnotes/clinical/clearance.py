@@ -55,8 +55,3 @@ def clearances(
         if time.route in {"", route}
     )
     return tuple(sorted(found, key=lambda c: not c.own))
-
-
-def stop_before(competition: dt.datetime, hours: float) -> dt.datetime:
-    """Give the last moment a drug may be given before a competition, before any margin."""
-    return competition - dt.timedelta(hours=hours)

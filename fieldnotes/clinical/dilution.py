@@ -4,13 +4,8 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import RefusedInputError
-
-if TYPE_CHECKING:
-    from fieldnotes.domain.treatment import Lavage
-    from fieldnotes.knowledge.antiseptics import Antiseptic
 
 
 @dataclass(frozen=True)
@@ -23,16 +18,6 @@ class Dilution:
     stock_percent: float
     target_percent: float
     final_ml: float
-
-
-@dataclass(frozen=True)
-class AntisepticFinding:
-    """What an antiseptic meets at a wound: block or note, with what to use instead."""
-
-    level: str
-    why: str
-    instead: str
-    source: str
 
 
 def _check(field: str, value: float, most: float = math.inf) -> None:
@@ -59,35 +44,3 @@ def dilute(stock_percent: float, target_percent: float, final_ml: float) -> Dilu
         target_percent=target_percent,
         final_ml=final_ml,
     )
-
-
-def antiseptic_finding(
-    antiseptic: Antiseptic, percent: float, structures: tuple[str, ...], *, entry_excluded: bool
-) -> AntisepticFinding | None:
-    """Give the block for an antiseptic where a synovial structure may be open; None if clear."""
-    if not structures or entry_excluded or antiseptic.synovial_below_percent is None:
-        return None
-    if percent < antiseptic.synovial_below_percent:
-        return None
-    near = ", ".join(structures)
-    return AntisepticFinding(
-        level="block",
-        why=f"{antiseptic.name} {percent:g} % and entry of {near} is not excluded: "
-        f"{antiseptic.synovial_why}",
-        instead=antiseptic.synovial_instead,
-        source=antiseptic.synovial_source,
-    )
-
-
-def lavage_text(lavage: Lavage) -> str:
-    """Give the lavage as recorded: fluid, volume and device; a pressure is never made up."""
-    fluid = lavage.fluid
-    if lavage.percent is not None:
-        fluid = f"{fluid} {lavage.percent:g} %"
-    parts = [f"lavage with {fluid}"]
-    if lavage.volume_ml is not None:
-        litres = lavage.volume_ml / 1000
-        parts.append(f"{litres:g} L" if litres >= 1 else f"{lavage.volume_ml:g} mL")
-    if lavage.device:
-        parts.append(lavage.device)
-    return ", ".join(parts)

@@ -80,15 +80,6 @@ def check_vitals(
     return tuple(notes)
 
 
-def lameness_text(tables: VitalTables, grade: int) -> str:
-    """Give a grade's meaning; refused outside 0 to 5."""
-    if not 0 <= grade < len(tables.lameness):
-        raise RefusedInputError(
-            "lameness", f"{grade} is not within 0 to {len(tables.lameness) - 1}"
-        )
-    return tables.lameness[grade]
-
-
 def grimace_total(tables: VitalTables, scores: tuple[int, ...]) -> int:
     """Add up the facial units, each 0 absent, 1 moderate, 2 obvious; refused if any is missing."""
     units, most = len(tables.grimace_units), tables.grimace_most

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fieldnotes.domain.errors import UnknownNameError
 from fieldnotes.knowledge.source import Row, Table, shipped_table
 
 
@@ -32,13 +31,3 @@ def _topical(row: Row) -> Topical:
 def load_topicals(table: Table | None = None) -> tuple[Topical, ...]:
     """Read the topicals."""
     return tuple(_topical(r) for r in (table or shipped_table("topicals.toml")).rows("topical"))
-
-
-def one_topical(topicals: tuple[Topical, ...], text: str, field: str = "topical") -> Topical:
-    """Give the topical a part of a name means; UnknownNameError lists the matches."""
-    wanted = text.casefold().strip()
-    found = tuple(t for t in topicals if wanted and wanted in t.id.casefold())
-    if len(found) == 1:
-        return found[0]
-    names = tuple(t.id for t in found or topicals)
-    raise UnknownNameError(field, f"'{text}' is not one of {', '.join(names)}", names)

@@ -10,13 +10,11 @@ from fieldnotes.clinical.bandage import (
     Entered,
     build_of,
     check_build,
-    default_build,
     direction,
     extent,
     kind_for,
     material,
     needs,
-    pressure_mmhg,
 )
 from fieldnotes.clinical.dressing import WoundState, choose_dressing
 from fieldnotes.domain.errors import RefusedInputError
@@ -125,12 +123,6 @@ def test_every_bandaged_region_has_a_build():
 def test_a_region_that_takes_no_bandage_is_refused():
     with pytest.raises(RefusedInputError, match="not bandaged"):
         kind_for(next(r.cls for r in REGIONS.all if not r.cls.bandages))
-
-
-def test_the_wounds_state_chooses_the_dressing_of_the_build():
-    region = REGIONS.one("left.hind.metatarsus.dorsal").cls
-    infected = WoundState(Phase.INFLAMMATORY, Amount.HEAVY, infected=True)
-    assert "honey" in default_build(TABLES, DRESSINGS, region, infected).layers[0].material
 
 
 @pytest.mark.parametrize(
@@ -242,11 +234,6 @@ def test_every_material_of_a_kind_is_one_the_tables_can_reckon():
     assert all((what, unit) in known for k in TABLES.kinds for what, _, unit in k.supplies)
     texts = {x.material for x in TABLES.layers}
     assert all(any(s.means(text) for s in TABLES.stuff) for text in texts)
-
-
-def test_laplace_teaches_that_narrow_and_thin_press_more():
-    assert pressure_mmhg(1, 2, 20, 10) == pytest.approx(46.3)
-    assert pressure_mmhg(1, 2, 35, 10) == pytest.approx(26.5, abs=0.05)
 
 
 @pytest.mark.parametrize(

@@ -72,11 +72,11 @@ def strip_text(row: FieldRow, room: int, width: int) -> str:
 def _choices(field: ChoiceField, answer: str, room: int, width: int) -> str:
     """Give the choices in one flow if they fit, else a list around the chosen one."""
     several = isinstance(field, ManyField)
-    hint = SEVERAL if several else field.hint or ONE
+    hint = SEVERAL if several else field.hint
     words = [f"{o.letter} {o.words}" for o in field.given]
     flow = "   ".join(words)
     if several or len(flow) <= (room - 1) * (width - 10):  # the list follows what is chosen
-        return f"{flow}\n{hint}".strip()
+        return f"{flow}\n{hint or ONE}"
     said = [line for part in hint.splitlines() for line in wrap(part, width - 2)]
     left = max(2, room - len(said))
     at = next((n for n, o in enumerate(field.given) if o.id == answer), 0)
