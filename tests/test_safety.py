@@ -417,6 +417,23 @@ def test_a_bandage_says_only_what_matters_now():
     assert not bandaged(shut, cannon)
 
 
+@pytest.mark.parametrize(
+    ("outer", "warned"),
+    [
+        ("cohesive elastic 7.5 cm", True),
+        ("elastic 8 cm x 4.5 m", True),
+        ("cohesive elastic 10 cm", False),
+        ("cohesive elastic", False),
+    ],
+)
+def test_a_roll_written_narrower_than_ten_centimetres_is_warned_of(outer, warned):
+    """Bandage-width article: rolls 10-15 cm wide, narrower ones make pressure points."""
+    sound = a_bandage()
+    layers = (*sound.layers, Layer("outer", outer))
+    said = bandaged(replace(sound, layers=layers), "left.hind.metatarsus.dorsal")
+    assert ("pressure points" in said) is warned
+
+
 def test_round_the_neck_the_airway_and_the_jugular_are_spoken_of_and_a_loose_cover_is_not():
     """From memory: neck and trunk, elastic all round must not restrict breathing."""
     tight = (Layer("dressing", "foam"), Layer("outer", "cohesive elastic 10 cm"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from typing import TYPE_CHECKING
 
@@ -43,6 +44,7 @@ OPENED = (SynovialEntry.SUSPECTED, SynovialEntry.CONFIRMED)
 PLAIN_MM = (20.0, 10.0)  # a wound not measured: a small one, so that only what is near alarms
 ELASTIC = ("cohesive", "elastic", "conforming")
 OUTER = ("compression", "cover", "outer")
+_WIDTH = re.compile(r"(\d+(?:[.,]\d+)?) ?cm\b", re.ASCII)
 LOWER = ("lower", "distal")
 
 MIXED_SOURCE = "arithmetic: length x width is 4/pi of the ellipse, 27 % more"
@@ -189,6 +191,13 @@ def _padding_layers(bandage: Bandage) -> int | None:
     return int(sum(known)) if known and len(known) == len(passes) else None
 
 
+def _roll_cm(bandage: Bandage) -> float | None:
+    """Give the narrowest elastic or gauze that goes round; None where no width is written."""
+    rolls = (x.material.casefold() for x in bandage.layers if x.role in OUTER)
+    found = (_WIDTH.search(m) for m in rolls if any(word in m for word in ELASTIC))
+    return min((float(f[1].replace(",", ".")) for f in found if f), default=None)
+
+
 def _tight_elastic(bandage: Bandage) -> bool | None:
     """Tell whether elastic that is not called loose goes round; None without an outer layer."""
     outer = [x.material.casefold() for x in bandage.layers if x.role in OUTER]
@@ -207,6 +216,7 @@ def _bandage(care: Care, cls: RegionClass, finding: Finding, library: Library) -
         kind=kind,
         padding_cm=_padding_cm(bandage) if limb else None,
         padding_layers=_padding_layers(bandage) if limb else None,
+        roll_cm=_roll_cm(bandage) if limb else None,
         first_is_elastic=_elastic_on_skin(bandage) if limb else None,
         lower_wrap=_lower_wrap(bandage),
         occlusive=is_occlusive(bandage),

@@ -6,7 +6,7 @@ import pytest
 
 from fieldnotes.domain.entries import HorseSet
 from fieldnotes.domain.errors import RefusedInputError
-from fieldnotes.domain.patients import FoodChain, Species
+from fieldnotes.domain.patients import FoodChain, Species, Tetanus, TetanusHistory
 from fieldnotes.domain.wounds import SynovialEntry
 from fieldnotes.tui.forms.first_visit import FirstVisit
 from fieldnotes.tui.forms.recheck import Recheck
@@ -95,6 +95,19 @@ def test_what_is_normal_for_a_donkey_is_typed_once_and_kept_with_it(desk):
 def test_a_new_weight_is_what_the_dose_is_checked_against(desk):
     answers = first(desk) | {"weight_kg": "300", "weight_by": "scale", "drug.1.drug": "flunixin"}
     assert FirstVisit(desk).problems(answers) == ()
+
+
+def test_the_review_says_how_the_horse_stands_with_tetanus(desk):
+    def said(**known):
+        answers = first(desk, tetanus=Tetanus(**known))
+        return next(x for x in FirstVisit(desk).outlook(answers).lines if x.startswith("Tetanus: "))
+
+    assert said().startswith("Tetanus: history unknown; give tetanus toxoid and antitoxin")
+    today = desk.today()
+    finished = said(history=TetanusHistory.DATED, last=today, finished=True)
+    assert finished == f"Tetanus: last dose {today:%d %b %Y}; nothing is due"
+    once = said(history=TetanusHistory.DATED, last=today, finished=False)
+    assert "the first of a course only; give tetanus" in once
 
 
 def test_an_open_case_of_the_horse_is_named_and_offered(desk):

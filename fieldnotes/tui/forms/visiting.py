@@ -21,7 +21,7 @@ from fieldnotes.tui.forms.drug_panes import (
 )
 from fieldnotes.tui.forms.fillable import FillableForm
 from fieldnotes.tui.forms.form import Answers, Outlook, Pane, Reading
-from fieldnotes.tui.forms.plan_words import plan_lines
+from fieldnotes.tui.forms.plan_words import plan_lines, tetanus_line
 from fieldnotes.tui.forms.reckon_page import Bench, page_for
 from fieldnotes.tui.forms.visit_pane import read_animal, visit_pane
 from fieldnotes.tui.forms.weighing import WEIGHT, as_weighed, weighed, weight_words
@@ -175,7 +175,9 @@ class VisitForm(FillableForm):
         cautions = told(self.cautions(built), built.drugs)
         if self._problems(built):
             return Outlook(cautions=cautions)
-        return Outlook("Plan once this is saved:", plan_lines(self.preview(built)), cautions)
+        plan, horse = self.preview(built), built.horse or self.horse_of(answers)
+        tetanus = (tetanus_line(horse, plan),) if horse is not None else ()
+        return Outlook("Plan once this is saved:", (*plan_lines(plan), *tetanus), cautions)
 
     def aside(self, answers: Answers) -> str:
         """Say that the weight is kept."""
