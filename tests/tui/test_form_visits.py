@@ -110,6 +110,16 @@ def test_the_review_says_how_the_horse_stands_with_tetanus(desk):
     assert "the first of a course only; give tetanus" in once
 
 
+def test_doses_that_differ_only_in_rounding_are_one_line(desk):
+    # 21 CFR 522.970: 0.5 mg/lb is 1.1 mg/kg; 1 mL of 50 mg/mL to 45 kg is 1.11 mg/kg.
+    answers = first(desk) | {"drug.1.drug": "flunixin"}
+    field = keys(FirstVisit(desk), answers)["drug.1.dose"]
+    ways = [o.words.split()[0] for o in field.given if "mg/kg" in o.words]
+    assert ways == ["IV", "IM", "PO"]
+    kept = keys(FirstVisit(desk), answers | {"drug.1.dose": "2"})["drug.1.dose"]
+    assert "2" in {o.id for o in kept.given}
+
+
 def test_an_open_case_of_the_horse_is_named_and_offered(desk):
     form, ref = FirstVisit(desk), a_ref(desk)
     horse = bramble(desk).id

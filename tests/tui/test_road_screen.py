@@ -96,7 +96,7 @@ def test_a_stop_is_left_out_only_with_a_reason_and_owners_are_told_their_own(
         assert (tmp_path / "text.txt").read_text() == f"{text}\n"
         await keys.press("s", "escape", "escape")
         assert app.screen.NAME == "road"
-        await keys.press("x", "ctrl+s")
+        await keys.press("minus", "ctrl+s")
         assert desk.road.live().marks == {}
 
     run(app, (80, 24), script)
