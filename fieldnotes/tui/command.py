@@ -29,6 +29,7 @@ class Command:
             "slash": "/",
             "plus": "+",
             "minus": "-",
+            "equals_sign": "=",
             "backspace": "Bksp",
             "pagedown": "PgDn",
             "pageup": "PgUp",

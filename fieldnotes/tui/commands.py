@@ -133,6 +133,8 @@ COMMANDS = (
             "large('overdue')", footer=True),
     Command("today.load", "To load", "what to load, and for which stops", "l", ("today",),
             "large('load')", footer=True),
+    Command("today.workings", "Workings", "what to load, and how each item was reckoned",
+            "equals_sign", ("today",), "workings"),
     Command("today.stock", "Stock", "count what is in the truck", "S", ("today", "road"),
             "form('stock')"),
     Command("today.sheet", "Day sheet", "stops, phones, tasks and load, to print", "d",

@@ -105,6 +105,23 @@ def test_a_recheck_at_a_stop_of_several_cases_asks_first_which_one(app):
     run(app, (80, 24), script)
 
 
+def test_the_load_list_is_a_line_an_item_and_its_workings_are_on_a_key(app):
+    async def script(keys):
+        board = app.desk.board()
+        why = next(x.why[0] for x in board.load if x.why)
+        await keys.press("l")
+        shown = screen_text(app)
+        assert " for " in shown
+        assert why[:30] not in shown
+        await keys.press("equals_sign")
+        text = app.screen.query_one("#load").query_one("Static").content.plain
+        assert why[:30] in " ".join(text.split())
+        await keys.press("equals_sign")
+        assert screen_text(app) == shown
+
+    run(app, (80, 24), script)
+
+
 def test_overdue_tasks_tell_why_they_matter(app):
     async def script(keys):
         await keys.press("x")

@@ -47,7 +47,7 @@ class RoadScreen(RecordScreen):
     HEADING = "Route"
     EXPLAINS = (
         "Today as it runs. 'a' says you are there, 'd' that a stop is done: both log the drive. "
-        "'l' makes the stop you are at, or the one under the cursor, 15 minutes later. 'i' takes "
+        "'+' makes the stop you are at, or the one under the cursor, 15 minutes later. 'i' takes "
         "a call in. The announced order stays unless another saves 10 minutes or cures lateness; "
         "then it is proposed with its price, and 'y' takes it. Wait and slack are minutes: slack "
         "is how much later a stop could begin and still be in its window."

@@ -260,17 +260,20 @@ def overdue_rows(lines: Iterable[DueLine], today: dt.date, width: int) -> tuple[
     return tuple(rows) or (Row(Content.styled("Nothing is overdue.", "$done")),)
 
 
-def load_text(board: Board, width: int, *, full: bool) -> Content:
-    """Give what to load, item by item; in full with the stops and how it was reckoned."""
+def load_text(board: Board, width: int, *, full: bool, workings: bool = False) -> Content:
+    """Give what to load, a line an item; in full with its stops, or with how it was reckoned."""
     lines = []
     for load in board.load:
         cost = board.costs.get(load.item)
         item = f"{load.item}, {cost.amount:,.2f} {cost.currency}" if cost else load.item
         item += f", {load.leave:g} to leave" if load.leave else ""
         short = f"! short of {load.short:g}: " if load.short else ""
-        words = fitted(f"{short}{item}", width - 11, "bold $overdue" if short else "")
+        whom = f"  for {', '.join(load.stops)}" if full and not workings else ""
+        words = fitted(f"{short}{item}{whom}", width - 11, "bold $overdue" if short else "")
         lines.append(joined((fitted(load.amount, 9, right=True), words)))
-        if full:
+        if workings:
             told = (", ".join(load.stops), "; ".join(load.why))
             lines += [wrapped(text, width, "$quiet", 11) for text in told if text]
+    if lines and full and not workings:
+        lines.append(Content.styled("= shows how each was reckoned", "$quiet"))
     return Content("\n").join(lines) if lines else Content.styled("Nothing to load.", "$quiet")

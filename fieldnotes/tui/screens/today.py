@@ -115,6 +115,7 @@ class TodayScreen(RecordScreen):
 
     def __init__(self) -> None:
         super().__init__()
+        self._workings = False
         self._board: Board | None = None
         self._register: Register | None = None
         self._now: dt.datetime | None = None
@@ -217,8 +218,14 @@ class TodayScreen(RecordScreen):
             return
         width = max(self.size.width - 2, 40)
         self.query_one("#next", Static).update(route.next_lines(board, now, width))
+        full = self.large == "load"
         self.query_one("#load", TextPanel).show(
-            lambda w: route.load_text(board, w, full=self.large == "load")
+            lambda w: route.load_text(
+                board,
+                w,
+                full=self.large == "load",
+                workings=self.large == "load" and self._workings,
+            )
         )
         self.query_one("#overdue", RowList).show(
             lambda w: route.overdue_rows(board.overdue, board.date, w)
@@ -270,6 +277,14 @@ class TodayScreen(RecordScreen):
         stops = [(str(s.number), s.due.position) for s in route.day_stops(board) if s.planned]
         places = tuple((n, p) for n, p in [("⌂", base), *stops] if p is not None)
         self.query_one(RoundMap).show(places, str(chosen.number) if chosen else "")
+
+    def action_workings(self) -> None:
+        """Show how each item of the load list was reckoned, or the items alone again."""
+        self._workings = self.large != "load" or not self._workings
+        if self.large == "load":
+            self.redraw()
+        else:
+            self.action_large("load")
 
     def action_day_sheet(self) -> None:
         """Read the day sheet."""
