@@ -111,7 +111,7 @@ def test_the_load_list_is_a_line_an_item_and_its_workings_are_on_a_key(app):
         why = next(x.why[0] for x in board.load if x.why)
         await keys.press("l")
         shown = screen_text(app)
-        assert " for " in shown
+        assert " · " in shown
         assert why[:30] not in shown
         await keys.press("equals_sign")
         text = app.screen.query_one("#load").query_one("Static").content.plain

@@ -268,7 +268,7 @@ def load_text(board: Board, width: int, *, full: bool, workings: bool = False) -
         item = f"{load.item}, {cost.amount:,.2f} {cost.currency}" if cost else load.item
         item += f", {load.leave:g} to leave" if load.leave else ""
         short = f"! short of {load.short:g}: " if load.short else ""
-        whom = f"  for {', '.join(load.stops)}" if full and not workings else ""
+        whom = f"  · {', '.join(load.stops)}" if full and not workings else ""
         words = fitted(f"{short}{item}{whom}", width - 11, "bold $overdue" if short else "")
         lines.append(joined((fitted(load.amount, 9, right=True), words)))
         if workings:

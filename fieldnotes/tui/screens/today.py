@@ -220,12 +220,7 @@ class TodayScreen(RecordScreen):
         self.query_one("#next", Static).update(route.next_lines(board, now, width))
         full = self.large == "load"
         self.query_one("#load", TextPanel).show(
-            lambda w: route.load_text(
-                board,
-                w,
-                full=self.large == "load",
-                workings=self.large == "load" and self._workings,
-            )
+            lambda w: route.load_text(board, w, full=full, workings=full and self._workings)
         )
         self.query_one("#overdue", RowList).show(
             lambda w: route.overdue_rows(board.overdue, board.date, w)
