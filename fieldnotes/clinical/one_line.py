@@ -65,7 +65,7 @@ class NoteReader:
         places = {w for p in known.places for w in p.words}
         denials = known.no | known.no_before | known.no_after | known.doubt
         right = denials | known.filler | known.course | known.later | drugs | places
-        return cache(speller(known.known | known.washing, right))
+        return cache(speller(known.known | known.washing, right | known.as_typed))
 
     def read(self, text: str) -> OneLine:
         """Read one note."""
@@ -97,11 +97,18 @@ class NoteReader:
         low = line.text.casefold()
         for figure in (*sizes(low), *figures(low)):
             touched = line.within(figure.start, figure.end)
+            if figure.field == "injured" and self._of_an_animal(line, touched):
+                continue
             whole = line.text[figure.start : figure.end].strip(" ,;.")
             if any(i in line.claimed for i in touched) and whole not in _words_of(found, touched):
                 continue
             found.put(figure.field, figure.value, whole, guess=figure.guess)
             line.claimed.update(touched)
+
+    def _of_an_animal(self, line: Line, touched: tuple[int, ...]) -> bool:
+        """Say whether an age is that of the animal named beside it: 'foal 3 d old'."""
+        beside = (i for at in touched for i in (at - 1, at + 1) if 0 <= i < len(line.words))
+        return any(line.words[i].text in self.known.aged for i in beside)
 
     def _sayings(
         self, line: Line, found: Found, given: list[Given], terms: Iterable[Term | PlaceTerm]
@@ -122,6 +129,8 @@ class NoteReader:
     ) -> None:
         if term.field in DONE and self._later(line, met[0]):
             return
+        if term.field == "closure" and self._intended(line, met[0]):
+            return
         if term.field == "drug":
             self._drug(line, term, met, given)
         elif term.field == "fluid":
@@ -139,6 +148,10 @@ class NoteReader:
         return _IN_DAYS.search(said) is not None or any(
             line.words[i].text in self.known.later for i in clause
         )
+
+    def _intended(self, line: Line, at: int) -> bool:
+        """Say whether a clause speaks of a closing that may still come."""
+        return any(line.words[i].text in self.known.intended for i in line.clause(at))
 
     def _drug(self, line: Line, term: Term, met: tuple[int, ...], given: list[Given]) -> None:
         if any(line.words[i].text in self.known.course for i in line.clause(met[0])):

@@ -54,6 +54,9 @@ class Shorthand:
     course: frozenset[str]
     washing: frozenset[str]
     later: frozenset[str]
+    intended: frozenset[str]
+    aged: frozenset[str]
+    as_typed: frozenset[str]
 
     @property
     def sides(self) -> frozenset[str]:
@@ -131,6 +134,9 @@ def read_shorthand(table: Table) -> Shorthand:
         course=words("course"),
         washing=words("washing"),
         later=words("later"),
+        intended=words("intended"),
+        aged=words("aged"),
+        as_typed=words("as_typed"),
     )
 
 

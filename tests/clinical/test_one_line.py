@@ -140,3 +140,24 @@ def test_hostile_text_is_only_text(say: str) -> None:
     note = READER.read(say)
     assert not note.given
     assert len(note.said) < 3
+
+
+@pytest.mark.parametrize(
+    ("text", "field"),
+    [
+        ("lac RF cannon, thinking about primary closure", "closure"),
+        ("will do primary closure in 3 days if clean", "closure"),
+        ("LH pastern closed over penrose", "phase"),
+        ("foal 3 d old, lac right forearm", "injured"),
+        ("pus drained from left stifle", "placed"),
+    ],
+)
+def test_an_intention_an_animals_age_or_another_sense_fills_nothing(text: str, field: str) -> None:
+    assert field not in {said.field for said in READER.read(text).said}
+
+
+def test_what_stands_beside_them_still_fills() -> None:
+    said = {s.field: s for s in READER.read("3 d old lac, primary closure, penrose, sound").said}
+    assert (said["injured"].value, said["closure"].value) == ("3d", "primary closure")
+    assert said["placed"].value == ("drain",)
+    assert said["lameness"].guess

@@ -41,7 +41,7 @@ def changed(document, chance):
         *above, last = chance.choice(places(tree) or [("format",)])
         parent, act = at(tree, above), chance.randrange(4)
         if act == 0 or not isinstance(parent, list | dict):
-            parent[last] = chance.choice(VALUES)
+            parent[last] = copy.deepcopy(chance.choice(VALUES))
         elif act == 1:
             del parent[last]
         elif act == 2 and isinstance(parent, list):
