@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from fieldnotes.domain.errors import StoreError
@@ -11,11 +13,22 @@ if TYPE_CHECKING:
 
 
 def write_new(path: Path, data: bytes) -> None:
-    """Write a file that is not there yet; StoreError if it is, or cannot be."""
+    """Write a file that is not there yet; StoreError if it is, or cannot be.
+
+    Half a file, as a full disk leaves, is taken away again.
+    """
     try:
-        with path.open("xb") as file:
-            file.write(data)
+        file = path.open("xb")
     except FileExistsError as error:
         raise StoreError(f"{path} is there already; choose another name") from error
     except OSError as error:
         raise StoreError(f"{path}: {error.strerror}") from error
+    try:
+        with file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+    except OSError as error:
+        with suppress(OSError):
+            path.unlink()
+        raise StoreError(f"{path}: {error.strerror}; nothing was written") from error

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import asyncio
+import errno
+import os
 
 import pytest
 from keys import Keys
@@ -185,3 +187,19 @@ def test_what_is_missing_is_filled_in_from_the_preview(real):
     weight(desk, ref).save({"weight_kg": "487", "weight_by": "scale"})
     file = desk.file(ref)
     assert (file.owner.email, file.horse.weight().kg) == ("new@example.org", 487)
+
+
+def test_a_full_disk_leaves_no_half_file(tmp_path, monkeypatch):
+    """fsync reports what a full disk could not take, the write itself may not."""
+
+    def full(_):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    path = tmp_path / "sheet.md"
+    with monkeypatch.context() as patch:
+        patch.setattr(os, "fsync", full)
+        with pytest.raises(StoreError, match="nothing was written"):
+            write_new(path, b"x")
+    assert not path.exists()
+    write_new(path, b"x")
+    assert path.read_bytes() == b"x"
