@@ -21,6 +21,7 @@ _MICROGRAM_SIGN = 100.0  # a typed dose this many times over the published must 
 _FITS = 3.0
 _WEIGHT_ROUNDING = 1e-6
 TYPED = "typed"
+SAME_DOSE = 0.02  # how sources round: 0.5 mg/lb, 1.1 mg/kg and 1 mL to 45 kg are one dose
 
 
 @dataclass(frozen=True)
@@ -278,3 +279,25 @@ def dose(
     if species != "horse":
         warnings.insert(0, f"these doses are published for horses, not for a {species}")
     return Dose(drug, weight_kg, options, tuple(warnings))
+
+
+def told_apart(options: tuple[DoseOption, ...], kept: int | None = None) -> tuple[int, ...]:
+    """Give the numbers of the options that differ in more than how a source rounds.
+
+    The practice's own, and the one `kept`, always stand.
+    """
+    shown: list[int] = []
+    for n, option in enumerate(options):
+        own = bool(option.changed or option.chosen) or n == kept
+        if own or not any(_alike(options[m], option) for m in shown):
+            shown.append(n)
+    return tuple(shown)
+
+
+def _alike(one: DoseOption, other: DoseOption) -> bool:
+    ways = [
+        (o.route, o.end, o.interval_h, o.interval_most_h, o.doses, o.days, o.strength, o.in_all,
+         bool(o.over))
+        for o in (one, other)
+    ]  # fmt: skip
+    return ways[0] == ways[1] and math.isclose(one.per_kg, other.per_kg, rel_tol=SAME_DOSE)

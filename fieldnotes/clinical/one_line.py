@@ -107,8 +107,9 @@ class NoteReader:
 
     def _of_an_animal(self, line: Line, touched: tuple[int, ...]) -> bool:
         """Say whether an age is that of the animal named beside it: 'foal 3 d old'."""
-        beside = (i for at in touched for i in (at - 1, at + 1) if 0 <= i < len(line.words))
-        return any(line.words[i].text in self.known.aged for i in beside)
+        beside = {i for at in touched for i in (at - 1, at + 1)}
+        clause = {i for at in touched for i in line.clause(at)}
+        return any(line.words[i].text in self.known.aged for i in beside & clause)
 
     def _sayings(
         self, line: Line, found: Found, given: list[Given], terms: Iterable[Term | PlaceTerm]

@@ -161,3 +161,4 @@ def test_what_stands_beside_them_still_fills() -> None:
     assert (said["injured"].value, said["closure"].value) == ("3d", "primary closure")
     assert said["placed"].value == ("drain",)
     assert said["lameness"].guess
+    assert {"injured"} <= {s.field for s in READER.read("lac RF, bay mare, 4h old").said}

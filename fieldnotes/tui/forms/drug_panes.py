@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 from functools import partial
 from typing import TYPE_CHECKING
@@ -15,7 +14,7 @@ from fieldnotes.clinical.dose_text import (
     per_kg_text,
     unconfirmed,
 )
-from fieldnotes.clinical.doses import dose
+from fieldnotes.clinical.doses import dose, told_apart
 from fieldnotes.domain.errors import Problem, RefusedInputError
 from fieldnotes.domain.treatment import DrugDispensed, DrugGiven
 from fieldnotes.knowledge.routes import is_injected
@@ -40,7 +39,6 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.routes import Route
     from fieldnotes.tui.forms.vial_fields import Shelf
 
-ROUNDING = 0.02  # 0.5 mg/lb, 1.1 mg/kg and 1 mL/45 kg are one dose
 MOST_DRUGS = 8
 BY_MOUTH = "PO"
 ML = "ml"
@@ -147,25 +145,6 @@ def option_words(option: DoseOption) -> str:
     return f"{words} ({measure_text(option)})"
 
 
-def _alike(one: DoseOption, other: DoseOption) -> bool:
-    """Whether two doses differ in no more than how a source rounds."""
-    ways = [
-        (o.route, o.end, o.interval_h, o.interval_most_h, o.doses, o.strength, o.in_all)
-        for o in (one, other)
-    ]
-    return ways[0] == ways[1] and math.isclose(one.per_kg, other.per_kg, rel_tol=ROUNDING)
-
-
-def told_apart(options: tuple[DoseOption, ...], kept: str) -> tuple[int, ...]:
-    """Give the numbers of the doses that differ; the practice's own and one `kept` always stand."""
-    shown: list[int] = []
-    for n, option in enumerate(options):
-        own = bool(option.changed or option.chosen) or str(n) == kept
-        if own or not any(_alike(options[m], option) for m in shown):
-            shown.append(n)
-    return tuple(shown)
-
-
 def drug_pane(number: int, answers: Answers, patient: Patient) -> Pane:
     """Give the page of one drug."""
     p = f"drug.{number}"
@@ -220,7 +199,7 @@ def _dose_fields(
             AmountField(key=f"{p}.amount", label="Amount", unit=drug.unit, per_ml=per_ml,
                         hint="no weight recorded: the amount is not reckoned"),
         )  # fmt: skip
-    apart = told_apart(options, kept)
+    apart = told_apart(options, kept=int(kept) if kept.isdecimal() else None)
     given = [(str(n), option_words(options[n])) for n in _order(options, left=left) if n in apart]
     if not left:
         given += [(r.id, f"{r.name}: recorded only") for r in patient.only_recorded(drug)]
