@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from fieldnotes.casework.closing_time import seen_words
+from fieldnotes.domain.body_weight import weight_text
 from fieldnotes.domain.followups import Doer
 from fieldnotes.domain.text import clean_line
 from fieldnotes.rendering.entry_words import finding_words
@@ -41,7 +42,9 @@ def animal(file: CaseFile) -> Section:
     """Say which animal: weight, allergies, conditions, tetanus, food chain."""
     horse, weight = file.horse, file.horse.weight()
     age = f"born {horse.born}" if horse.born else "age not known"
-    kilos = f"{number_text(weight.kg)} kg ({weight.method}, {weight.on})" if weight else UNKNOWN
+    kilos = UNKNOWN
+    if weight:
+        kilos = f"{weight_text(weight.kg, file.practice.units)} ({weight.method}, {weight.on})"
     last = f", last {horse.tetanus.last}" if horse.tetanus.last else ""
     last += ", first dose of a course only" if horse.tetanus.finished is False else ""
     chip = horse.microchip or UNKNOWN

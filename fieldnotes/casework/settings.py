@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from fieldnotes.domain.body_weight import UNITS
 from fieldnotes.domain.entries import REGISTER, PracticeSet
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 from fieldnotes.domain.patients import LANGUAGES
@@ -169,6 +170,16 @@ def _language(text: str) -> str:
     return text
 
 
+def _among(words: tuple[str, ...]) -> Callable[[str], str]:
+    def read(text: str) -> str:
+        word = _needed(text).casefold()
+        if word not in words:
+            raise _refuse(f"'{text}' is not one of {', '.join(words)}")
+        return word
+
+    return read
+
+
 def _spoken(value: float) -> str:
     return f"{value:g}"
 
@@ -194,6 +205,9 @@ def settings() -> tuple[Setting, ...]:
         Setting("zone", one, "Time zone", "such as Europe/London", _zone),
         Setting("base", one, "Base", "where the day starts: 54.51, -1.62, a geo: link, a plus code",
                 _or_none(parse_position), decimal_degrees),
+        Setting("units", one, "Units",
+                "metric or us: body weights in pounds beside kg; doses are reckoned in kg",
+                _among(UNITS)),
         Setting("jurisdiction", one, "Jurisdiction",
                 "UK, EU, US, Australia ...: whose law and labels the rules speak of", str),
         Setting("language", one, "Language",

@@ -54,6 +54,7 @@ EXAMPLES: Mapping[str, tuple[tuple[str, str], ...]] = {
     "reckon": (
         ("reckon weight --girth-cm 180 --length-cm 160", "how heavy, with the error"),
         ("reckon dose flunixin --weight-kg 500", "how much, by which route, how often"),
+        ("reckon dose flunixin --weight 1100lb", "the same of a weight in pounds"),
         ("reckon anaesthetic lidocaine --weight-kg 500 --percent 2 --ml 20 15", "all wounds"),
         ("reckon region 'lh cannon dorsal' --length-cm 8 --width-cm 3", "what lies beneath"),
         ("reckon note 'lac LH dorsal cannon 8x3 cm, no drain'", "how a line is read"),

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.casework.closing_time import seen_words
 from fieldnotes.clinical.measuring import mixed_words
+from fieldnotes.domain.body_weight import weight_text
 from fieldnotes.domain.text import clean, clean_line
 
 if TYPE_CHECKING:
@@ -42,6 +43,7 @@ def show_case(file: CaseFile, now: dt.datetime) -> str:
     """Give a case as text: who, wounds, plan and every entry's gist."""
     case, horse = file.case, file.horse
     weight = horse.weight()
+    weighs = weight_text(weight.kg, file.practice.units) if weight else ""
     about = ", ".join(
         part
         for part in (
@@ -49,7 +51,7 @@ def show_case(file: CaseFile, now: dt.datetime) -> str:
             horse.sex.value,
             horse.breed,
             horse.colour,
-            f"{weight.kg:g} kg ({weight.method.value}, {weight.on:%d %b %Y})" if weight else "",
+            f"{weighs} ({weight.method.value}, {weight.on:%d %b %Y})" if weight else "",
         )
         if part
     )

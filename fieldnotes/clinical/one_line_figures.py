@@ -6,6 +6,8 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fieldnotes.domain.body_weight import read_weight
+
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
@@ -43,7 +45,7 @@ BREATHS = re.compile(r"\b(?:rr|resps?|resp\s+rate|breathing|respirations?)\s*[:=
 REFILL = re.compile(r"\bcrt\s*[:=]?\s*(\d(?:[.,]\d)?)\s*s?\b")
 WEIGHT = re.compile(  # "2 ml per 45 kg" is a dose, no weight
     r"(?:\b(?:weight|wt|weighs)\s*[:=]?\s*)?(?<!/)(?<!/\s)(?<!per\s)(?<!every\s)"
-    r"\b(\d{2,4}(?:[.,]\d)?)\s*kg\b"
+    r"\b(\d{2,4}(?:[.,]\d)?\s*(?:kgs?|lbs?|pounds))\b"
 )
 LAME = re.compile(
     rf"\blame(?:ness)?\s*(?:grade\s*)?([0-5])\s*(?:/\s*5)?(?!\s*/?\s*\d)(?:\s+{_LIMB}\b)?"
@@ -129,8 +131,11 @@ def _vitals(low: str) -> Iterator[Figure]:
         if unit == "f" or degrees > 60:
             degrees = round((degrees - 32) / 1.8, 1)
         yield Figure("temperature_c", degrees, *m.span())
-    plain = ((HEART, "heart_per_min"), (BREATHS, "breaths_per_min"), (REFILL, "crt_s"))
-    for pattern, name in (*plain, (WEIGHT, "weight_kg")):
+    for m in WEIGHT.finditer(low):
+        yield Figure("weight_kg", read_weight(m[1]), *m.span())
+    for pattern, name in (
+        (HEART, "heart_per_min"), (BREATHS, "breaths_per_min"), (REFILL, "crt_s"),
+    ):  # fmt: skip
         for m in pattern.finditer(low):
             yield Figure(name, _float(m[1]), *m.span())
 

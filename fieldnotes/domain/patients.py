@@ -54,7 +54,7 @@ class Practice:
     """The practice and its settings; `zone` is an IANA time zone name.
 
     A break begins from `break_from` to `break_until` (None: none is planned); `most_visits` and
-    `most_visit_min` cap one day (None: the day's length alone does).
+    `most_visit_min` cap one day (None: the day's length alone does). `units` "us" weighs in pounds.
     """
 
     name: str

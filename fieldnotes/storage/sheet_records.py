@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, TypeVar
 
+from fieldnotes.domain.body_weight import METRIC, US, read_weight
 from fieldnotes.domain.entries import HorseSet, OwnerSet, PremisesSet
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.patients import (
@@ -39,6 +40,7 @@ if TYPE_CHECKING:
 E = TypeVar("E", bound=StrEnum)
 RegisterRow = OwnerSet | PremisesSet | HorseSet
 _EMAIL = re.compile(r"[^@\s]+@[^@\s]+\.[^@\s]+")
+_POUNDS = re.compile(r"\b(?:lbs?|pounds)\b", re.IGNORECASE)
 _UNFIT = re.compile(r"[^a-z0-9]+")
 _PARTS = re.compile(r"[;,]")
 _YES, _NO = ("yes", "y", "true", "1", "x"), ("", "no", "n", "false", "0")
@@ -98,6 +100,19 @@ class _Row:
         if not math.isfinite(value) or not least <= value <= most:
             raise _FaultError(name, f"{text} is not within {least:g} to {most:g}")
         return value
+
+    def weight(self, name: str, most: float, least: float) -> float | None:
+        """Give a weight in kilograms; pounds where cell or heading say so."""
+        text, heading = self.text(name), self.mapping.get(name, "")
+        if not text:
+            return None
+        try:
+            kg = read_weight(text, US if _POUNDS.search(heading) else METRIC)
+        except RefusedInputError as error:
+            raise _FaultError(name, error.reason) from None
+        if not least <= kg <= most:
+            raise _FaultError(name, f"{kg:g} kg is not within {least:g} to {most:g}")
+        return kg
 
     def date(self, name: str, *, coming: bool = False) -> dt.date | None:
         """Give an ISO date, one that is not to come unless it may be; None for an empty cell."""
@@ -185,7 +200,7 @@ def _horse(row: _Row, new_id: str) -> HorseSet:
     owner = row.of_register("owner", row.register.owners)
     row.needed("premises")
     limit = load_limits()["kg"]
-    kg = row.number("weight_kg", limit.most, limit.least)
+    kg = row.weight("weight_kg", limit.most, limit.least)
     return HorseSet(
         Horse(
             new_id,

@@ -101,6 +101,8 @@ def test_a_horse_is_joined_to_its_owner_and_place_by_name_and_a_misspelt_one_is_
     found = read(f"{head}Pip,{owner},{place},horse,480,2015-04-01\n", "horses", register)
     horse = found.bodies[0].horse
     assert (horse.premises, horse.parties[0].owner, horse.weight().kg) == ("p1", "o1", 480)
+    pounds = read(f"{head}Kim,{owner},{place},horse,1050 lb,\n", "horses", register)
+    assert pounds.bodies[0].horse.weight().kg == 476.3  # 1050 x 0.45359237
     wrong = read(
         f"{head}Pip,{owner}x,{place},horse,,\nZed,,{place},unicorn,,\nMay,,{place},horse,9999,\n"
         f"Joy,,{place},horse,,31/12/2015\nKit,,{place},horse,,2030-01-01\n",

@@ -7,9 +7,9 @@ import sys
 from typing import TYPE_CHECKING
 
 from fieldnotes.cli.command import emit_json
+from fieldnotes.cli.reckon.weighing import add_weight, weight_of
 from fieldnotes.clinical.day_totals import DayTotal
 from fieldnotes.clinical.dose_text import unconfirmed
-from fieldnotes.clinical.doses import checked_weight
 from fieldnotes.clinical.reckoned_text import CAUTION
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.knowledge.drugs import load_drugs, one_drug
@@ -28,7 +28,7 @@ MG_PER_ML_IN_PERCENT = 10.0
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("name", metavar="NAME", help="any part of the generic name")
-    parser.add_argument("--weight-kg", type=float, required=True, metavar="KG")
+    add_weight(parser)
     parser.add_argument("--percent", type=float, required=True, metavar="P", help="its strength")
     parser.add_argument(
         "--ml", type=float, nargs="+", required=True, metavar="ML", help="into each wound"
@@ -44,7 +44,6 @@ def _checked(args: argparse.Namespace) -> Drug:
     for ml in args.ml:
         if not 0 < ml <= MOST_ML:
             raise RefusedInputError("--ml", f"{ml:g} mL is not within 0 to {MOST_ML:g} mL")
-    checked_weight(args.weight_kg, "--weight-kg")
     return drug
 
 
@@ -72,7 +71,7 @@ def run(args: argparse.Namespace) -> int:
     """Print the total with each ceiling and the room it leaves."""
     drug, mg_per_ml = _checked(args), args.percent * MG_PER_ML_IN_PERCENT
     amount = sum(args.ml) * mg_per_ml
-    total = DayTotal(drug, dt.date.min, amount, args.weight_kg)
+    total = DayTotal(drug, dt.date.min, amount, weight_of(args))
     if args.json:
         emit_json(
             {

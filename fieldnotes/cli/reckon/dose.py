@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 import sys
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from fieldnotes.cli.command import emit_json
+from fieldnotes.cli.reckon.weighing import add_weight, has_store, weight_of
 from fieldnotes.clinical.costs import dose_cost
 from fieldnotes.clinical.dose_text import dose_line, unconfirmed
-from fieldnotes.clinical.doses import Dose, DoseOption, checked_weight, dose, read_per_kg
+from fieldnotes.clinical.doses import Dose, DoseOption, dose, read_per_kg
 from fieldnotes.clinical.reckoned_text import CAUTION
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.knowledge.drugs import load_drugs, one_drug
@@ -31,7 +31,7 @@ _UNITS = {"mcg": "ug", "µg": "ug", "μg": "ug", "iu": "IU"}
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare the command's arguments."""
     parser.add_argument("name", nargs="+", metavar="NAME", help="any part of the generic name")
-    parser.add_argument("--weight-kg", type=float, required=True, metavar="KG")
+    add_weight(parser)
     parser.add_argument("--per-kg", metavar="N", help="a dose of your own: 22000, 1.1, 40ug")
     parser.add_argument("--route", metavar="R", help="IV, IM, PO, SC, SL, infiltration")
     parser.add_argument("--age-days", type=int, metavar="A", help="shows foal doses")
@@ -49,13 +49,9 @@ def _per_kg(text: str) -> tuple[float, str | None]:
         raise RefusedInputError("--per-kg", f"'{text}' is no number") from error
 
 
-def _has_store(args: argparse.Namespace) -> bool:
-    return bool(args.data) and (Path(args.data).expanduser() / "store.json").is_file()
-
-
 def _formulary(args: argparse.Namespace, name: str) -> tuple[Drugs, Mapping[str, Price]]:
     """Give the shipped drugs, or, where a store is named, the practice's own with its prices."""
-    if not _has_store(args):
+    if not has_store(args):
         return load_drugs(mention=name), {}
     from fieldnotes.cli.opening import open_desk  # noqa: PLC0415  (plain arguments need no store)
 
@@ -74,10 +70,9 @@ def _reckoned(args: argparse.Namespace, drugs: Drugs) -> Dose:
     per_kg, said = None, None
     if args.per_kg is not None:
         per_kg, said = read_per_kg(drug, *_per_kg(args.per_kg))
-    checked_weight(args.weight_kg, "--weight-kg")
     reckoned = dose(
         drug,
-        args.weight_kg,
+        weight_of(args),
         per_kg=per_kg,
         route=route.id if route else None,
         age_days=args.age_days,
@@ -171,7 +166,7 @@ def _lines(reckoned: Dose, prices: Mapping[str, Price]) -> list[str]:
 def run(args: argparse.Namespace) -> int:
     """Print the options for one drug and weight."""
     drugs, prices = _formulary(args, " ".join(args.name))
-    reckoned, stored = _reckoned(args, drugs), _has_store(args)
+    reckoned, stored = _reckoned(args, drugs), has_store(args)
     if stored and not reckoned.drug.confirmed:
         said = (unconfirmed(reckoned.drug.name), *reckoned.warnings)
         reckoned = Dose(reckoned.drug, reckoned.weight_kg, reckoned.options, said)

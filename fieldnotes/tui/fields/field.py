@@ -56,6 +56,10 @@ class Field:
         """Give the words for an answer that was chosen rather than typed."""
         return answer
 
+    def told(self, answer: str) -> str:
+        """Give the answer in words for the review."""
+        return self.shown(answer)
+
     def options(self, text: str) -> tuple[Option, ...]:
         """Give what may be chosen, given what has been typed so far."""
         _ = text

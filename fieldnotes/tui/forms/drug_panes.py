@@ -15,6 +15,7 @@ from fieldnotes.clinical.dose_text import (
     unconfirmed,
 )
 from fieldnotes.clinical.doses import dose, told_apart
+from fieldnotes.domain.body_weight import METRIC
 from fieldnotes.domain.errors import Problem, RefusedInputError
 from fieldnotes.domain.treatment import DrugDispensed, DrugGiven
 from fieldnotes.knowledge.routes import is_injected
@@ -60,7 +61,7 @@ PARTS = (
 
 @dataclass(frozen=True)
 class Patient:
-    """For whom doses are reckoned, when, the routes, vials of registered drugs, and prices."""
+    """For whom doses are reckoned, when, the routes, vials, prices, and how it is weighed."""
 
     horse: Horse | None
     weight_kg: float | None
@@ -69,6 +70,7 @@ class Patient:
     routes: tuple[Route, ...]
     shelf: Shelf = field(default_factory=dict)
     prices: Mapping[str, Price] = field(default_factory=dict)
+    units: str = METRIC
 
     def options(self, drug: Drug | None) -> tuple[DoseOption, ...]:
         """Give the published ways to give a drug to this animal; none without a weight."""
@@ -107,7 +109,7 @@ def at_hand(desk: Casework, now: dt.datetime) -> Callable[[Horse | None, float |
     known = desk.knowledge
     return partial(
         Patient, drugs=known.drugs, now=now, routes=known.routes, shelf=desk.pharmacy.shelf(),
-        prices=desk.register().prices,
+        prices=desk.register().prices, units=desk.practice().units,
     )  # fmt: skip
 
 

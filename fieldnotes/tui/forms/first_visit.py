@@ -101,7 +101,7 @@ class FirstVisit(VisitForm):
                          hint="4h, 14:30, yesterday, fri, 2026-03-02 14:30"),
             Field(key="mechanism", label="How", hint="wire, kick, nail ..."),
             LongText(key="history", label="History"),
-            *weight_fields(horse, answers),
+            *weight_fields(horse, answers, self.units),
             find_among("premises", "Place", self._places, "premises", also=("wounds",),
                        default=horse.premises if horse else ""),
             find_among("responsible", "Signs", people, "person", default=signs),

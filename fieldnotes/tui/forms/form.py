@@ -157,7 +157,7 @@ class Form(ABC):
         lines = []
         for pane in self.panes(answers):
             said = [
-                f"{f.label.lstrip('0123456789 ')} {f.shown(answers.get(f.key, f.default))}"
+                f"{f.label.lstrip('0123456789 ')} {f.told(answers.get(f.key, f.default))}"
                 for f in pane.fields
                 if answers.get(f.key, f.default).strip()
             ]

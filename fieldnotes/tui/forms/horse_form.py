@@ -23,11 +23,11 @@ from fieldnotes.domain.patients import (
 )
 from fieldnotes.tui.fields.choices import YES_NO, ChoiceField, lettered, of_words
 from fieldnotes.tui.fields.field import Field, LongText, Option
-from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.fields.moments import DateField
 from fieldnotes.tui.forms.finding import added_by, find_among, named
 from fieldnotes.tui.forms.form import Pane
 from fieldnotes.tui.forms.register_forms import RegisterForm
+from fieldnotes.tui.forms.weighing import WEIGHT, weight_field
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -91,8 +91,7 @@ def _about(desk: Casework, known: Horse, owner: str) -> Fields:
                     default=known.sex),
         DateField(key="born", label="Born", today=today, past=True,
                   default=known.born.isoformat() if known.born else ""),
-        NumberField(key="weight_kg", label="Weight", unit="kg", least=20, most=1200,
-                    hint="empty: as it is on record"),
+        weight_field(desk.practice().units, hint="empty: as it is on record"),
         ChoiceField(key="method", label="Weight by", default=WeightMethod.TAPE,
                     given=of_words(m.value for m in WeightMethod)),
         DateField(key="tetanus", label="Last tetanus", today=today, past=True,
@@ -156,7 +155,7 @@ def _tetanus(known: Tetanus, last: dt.date | None, course: str) -> Tetanus:
 
 
 def _read(r: Reading, known: Horse, today: dt.date) -> Horse:
-    kg = r.get("weight_kg")
+    kg = r.get(WEIGHT)
     method = WeightMethod(r.get("method") or WeightMethod.TAPE)
     weights = known.weights if kg is None else (*known.weights, Weight(kg, method, today))
     texts = {

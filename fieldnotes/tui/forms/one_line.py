@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from fieldnotes.tui.fields.weights import WeightField
 from fieldnotes.tui.forms.drug_panes import MOST_DRUGS
 from fieldnotes.tui.forms.form import fits
 from fieldnotes.tui.forms.weighing import WEIGHT
@@ -118,6 +119,8 @@ def fill(form: FillableForm, answers: Answers, note: OneLine, label: str) -> Fil
     kept = list(note.rest)
     for key, answer, said in wanted:
         place, field = fields.get(key, ("", None))
+        if isinstance(field, WeightField):
+            answer = field.typed(float(answer))  # noqa: PLW2901  (a note's is in kilograms)
         if field is not None and fits(field, answer):
             where = f"{place}, {field.label}"
             puts.append(Put(key, answer, where, field.shown(answer), said.words, said.guess))

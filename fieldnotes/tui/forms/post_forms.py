@@ -15,7 +15,7 @@ from fieldnotes.tui.fields.field import Field, LongText
 from fieldnotes.tui.fields.measures import NumberField
 from fieldnotes.tui.forms.register_forms import RegisterForm
 from fieldnotes.tui.forms.small import CaseForm
-from fieldnotes.tui.forms.weighing import METHOD, WEIGHT, as_weighed, weighed
+from fieldnotes.tui.forms.weighing import METHOD, as_weighed, weighed, weight_field
 
 if TYPE_CHECKING:
     from fieldnotes.casework.desk import Casework
@@ -67,7 +67,7 @@ def weight(desk: Casework, ref: str) -> Form:
     """Give the form for a new body weight of a case's horse."""
     horse, today = desk.file(ref).horse, desk.today()
     fields = (
-        NumberField(key=WEIGHT, label="Weight", unit="kg", least=20, most=1200, required=True),
+        weight_field(desk.practice().units, required=True),
         ChoiceField(key=METHOD, label="Weight by", default=WeightMethod.TAPE,
                     given=of_words(m.value for m in WeightMethod)),
     )  # fmt: skip

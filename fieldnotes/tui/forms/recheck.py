@@ -90,7 +90,7 @@ class Recheck(VisitForm):
                       given=lettered((t.key, t.what) for t in tasks), hint="letters tick"),
             ChoiceField(key="kind", label="Kind", given=of_words(KINDS), default=VisitKind.RECHECK),
             LongText(key="history", label="Since last time"),
-            *weight_fields(self._file.horse, answers),
+            *weight_fields(self._file.horse, answers, self.units),
         ))  # fmt: skip
 
     def carried(self) -> Offer | None:

@@ -9,6 +9,7 @@ from fieldnotes.casework.safety import judge_report
 from fieldnotes.clinical.reckoned_text import CAUTION, tetanus_lines, triage_lines, weight_lines
 from fieldnotes.clinical.tetanus import tetanus_decision
 from fieldnotes.clinical.weight import Tape, check_species, estimate_weight
+from fieldnotes.domain.body_weight import weight_answer, weight_text
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.patients import TetanusHistory, WeightMethod
 from fieldnotes.domain.units import CM_PER_IN
@@ -75,12 +76,13 @@ def weight_fields(bench: Bench, answers: Answers) -> tuple[Field, ...]:
     )  # fmt: skip
 
 
-def _earlier(horse: Horse, kg: float) -> Iterator[str]:
+def _earlier(horse: Horse, kg: float, units: str) -> Iterator[str]:
     """Give the last weights on record, and how far the newest lies from this one."""
     for n, known in enumerate(sorted(horse.weights, key=lambda w: w.on)[: -EARLIER - 1 : -1]):
         off = (kg - known.kg) / known.kg * 100
         beside = f"; this is {abs(off):.0f} % {'more' if off > 0 else 'less'}" if n == 0 else ""
-        yield f"  on record: {known.kg:g} kg ({known.method}, {known.on:%d %b %Y}){beside}"
+        said = weight_text(known.kg, units)
+        yield f"  on record: {said} ({known.method}, {known.on:%d %b %Y}){beside}"
 
 
 def weight(bench: Bench, r: Reading) -> Reckoned:
@@ -94,9 +96,12 @@ def weight(bench: Bench, r: Reading) -> Reckoned:
     lines = weight_lines(found, tape)
     whole = f"taken as {kg:.0f} kg, rounded from {kg:.1f} kg"
     return Reckoned(
-        (*lines, *_earlier(horse, kg), whole, CAUTION),
+        (*lines, *_earlier(horse, kg, bench.patient.units), whole, CAUTION),
         f"weight {whole}: {lines[0]}, {lines[1].strip()}",
-        ((WEIGHT, f"{kg:.0f}"), (METHOD, WeightMethod.FORMULA.value)),
+        (
+            (WEIGHT, weight_answer(round(kg), bench.patient.units)),
+            (METHOD, WeightMethod.FORMULA.value),
+        ),
     )
 
 

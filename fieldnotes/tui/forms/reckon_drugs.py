@@ -19,13 +19,14 @@ from fieldnotes.clinical.dose_text import (
 from fieldnotes.clinical.doses import WEIGHT_KG, dose, read_per_kg
 from fieldnotes.clinical.patient_facts import Treatment
 from fieldnotes.clinical.reckoned_text import CAUTION
+from fieldnotes.domain.body_weight import US, weight_answer
 from fieldnotes.domain.errors import Problem, RefusedInputError
 from fieldnotes.domain.patients import Species
 from fieldnotes.domain.treatment import DrugGiven
-from fieldnotes.domain.units import KG_PER_LB
 from fieldnotes.tui.fields.choices import ChoiceField, lettered
 from fieldnotes.tui.fields.field import Field
 from fieldnotes.tui.fields.measures import NumberField, plain
+from fieldnotes.tui.fields.weights import WeightField
 from fieldnotes.tui.forms.drug_panes import amount_answer, option_words
 from fieldnotes.tui.forms.finding import find_drug
 from fieldnotes.tui.forms.form import Answers, Pane, Reading
@@ -50,12 +51,12 @@ MICROGRAMS = tuple(
 ALL_THE_SAME = "give a reason to do it all the same"
 
 
-def _weight_field(bench: Bench) -> NumberField:
-    kg = bench.patient.weight_kg
-    return NumberField(
-        key="weight_kg", label="Weight", unit="kg", least=WEIGHT_KG[0], most=WEIGHT_KG[1],
-        scales=(("lb", KG_PER_LB),), default="" if kg is None else f"{kg:g}",
-        hint=f"kg, or pounds as 1000 lb; {NO_WEIGHT}",
+def _weight_field(bench: Bench) -> WeightField:
+    kg, units = bench.patient.weight_kg, bench.patient.units
+    bare = "pounds, or kilograms as 480 kg" if units == US else "kg, or pounds as 1000 lb"
+    return WeightField(
+        key="weight_kg", label="Weight", units=units, least=WEIGHT_KG[0], most=WEIGHT_KG[1],
+        default="" if kg is None else weight_answer(kg, units), hint=f"{bare}; {NO_WEIGHT}",
     )  # fmt: skip
 
 

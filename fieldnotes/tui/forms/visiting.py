@@ -58,6 +58,7 @@ class VisitForm(FillableForm):
     def __init__(self, desk: Casework) -> None:
         self._desk = desk
         self._now = desk.now()
+        self.units = desk.practice().units
         self._unreadable = desk.album.unreadable  # one of them: each picture is decoded once
         self._regions = desk.knowledge.regions
         self._at_hand = at_hand(desk, self._now)
@@ -181,4 +182,4 @@ class VisitForm(FillableForm):
 
     def aside(self, answers: Answers) -> str:
         """Say that the weight is kept."""
-        return weight_words(self.horse_of(answers), self.build(answers).weight)
+        return weight_words(self.horse_of(answers), self.build(answers).weight, self.units)

@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from fieldnotes.domain.body_weight import US, read_weight, weight_answer, weight_text
 from fieldnotes.domain.entries import HorseSet
+from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.domain.patients import Weight, WeightMethod
 from fieldnotes.tui.fields.choices import ChoiceField, of_words
-from fieldnotes.tui.fields.measures import NumberField
+from fieldnotes.tui.fields.weights import WeightField
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -21,22 +23,37 @@ if TYPE_CHECKING:
 WEIGHT, METHOD = "weight_kg", "weight_by"
 
 
-def weight_fields(horse: Horse | None, answers: Answers) -> tuple[Field, ...]:
+def weight_field(units: str, *, required: bool = False, hint: str = "") -> WeightField:
+    """Give the field of a weight that is asked for by itself."""
+    pounds = "a bare figure is pounds" if units == US else ""
+    said = "; ".join(filter(None, (pounds, hint)))
+    return WeightField(key=WEIGHT, label="Weight", units=units, required=required, hint=said)
+
+
+def weight_fields(horse: Horse | None, answers: Answers, units: str) -> tuple[Field, ...]:
     """Give the weight as last known, and how it was got once another is typed."""
     known = horse.weight() if horse else None
-    default = f"{known.kg:g}" if known else ""
+    default = weight_answer(known.kg, units) if known else ""
     when = f"{known.method}, {known.on:%d %b %Y}; " if known else ""
-    weight = NumberField(
-        key=WEIGHT, label="Weight", unit="kg", least=20, most=1200, default=default,
+    weight = WeightField(
+        key=WEIGHT, label="Weight", units=units, default=default,
         hint=f"{when}doses are reckoned from it; another one typed here is kept with the horse",
     )  # fmt: skip
-    if not answers.get(WEIGHT, "").strip() or answers[WEIGHT].strip() == default:
+    if not answers.get(WEIGHT, "").strip() or _same(answers[WEIGHT], known, units):
         return (weight,)
     ways = of_words(m.value for m in WeightMethod)
     return (
         weight,
         ChoiceField(key=METHOD, label="Weight by", given=ways, default=WeightMethod.TAPE),
     )
+
+
+def _same(text: str, known: Weight | None, units: str) -> bool:
+    """Say whether a typed weight is the one on record, in whatever unit it is typed."""
+    try:
+        return known is not None and read_weight(text, units) == known.kg
+    except RefusedInputError:
+        return False
 
 
 def weighed(horse: Horse | None, r: Reading, on: dt.date) -> Weight | None:
@@ -61,8 +78,8 @@ def keep_horse(desk: Casework, horse: Horse | None) -> None:
         desk.save(HorseSet(horse))
 
 
-def weight_words(horse: Horse | None, weight: Weight | None) -> str:
+def weight_words(horse: Horse | None, weight: Weight | None, units: str) -> str:
     """Say that a weight is kept; empty if there is none."""
     if horse is None or weight is None:
         return ""
-    return f"{weight.kg:g} kg ({weight.method}) kept with {horse.name}"
+    return f"{weight_text(weight.kg, units)} ({weight.method}) kept with {horse.name}"

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from textual.content import Content
 
 from fieldnotes.clinical.measuring import mixed_words
+from fieldnotes.domain.body_weight import weight_text
 from fieldnotes.domain.followups import Doer
 from fieldnotes.planning.anchors import local_date
 from fieldnotes.rendering.entry_words import size_words
@@ -54,7 +55,8 @@ def _horse(file: CaseFile, today: dt.date) -> list[str]:
         )
     weight = horse.weight()
     if weight is not None:
-        words.append(f"{weight.kg:g} kg ({weight.method.value}, {weight.on.day} {weight.on:%b})")
+        weighs = weight_text(weight.kg, file.practice.units)
+        words.append(f"{weighs} ({weight.method.value}, {weight.on.day} {weight.on:%b})")
     words += [*horse.status_words(), horse.breed, horse.colour]
     return [w for w in words if w]
 
