@@ -287,7 +287,11 @@ def within(value: Any, schema: dict[str, Any], defs: dict[str, Any]) -> str:
             return f"missing {missing}, unknown {unknown}"
         inner = [(v, fields.get(n, {})) for n, v in value.items()]
     elif isinstance(value, list):
-        inner = [(v, schema.get("items", {})) for v in value]
+        first = schema.get("prefixItems", [])
+        rest = schema.get("items", {})
+        if rest is False and len(value) != len(first):
+            return f"{value!r} has not {len(first)} parts"
+        inner = list(zip(value, [*first, *[rest] * (len(value) - len(first))], strict=True))
     return next(filter(None, (faults(v, s, defs) for v, s in inner)), "")
 
 

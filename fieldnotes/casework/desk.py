@@ -381,14 +381,14 @@ class Casework:
             raise RefusedInputError("why", "an amendment says why")
         return self.record(case.ref, Amendment(of, what, why, corrected))
 
-    def save(self, body: Body) -> Saved:
-        """Put a record of the register as it stands from now on."""
-        if not isinstance(body, REGISTER_BODIES):
+    def save(self, *bodies: Body) -> Saved:
+        """Put records of the register as they stand from now on, all of them or none."""
+        if not all(isinstance(body, REGISTER_BODIES) for body in bodies):
             raise RefusedInputError("record", "this belongs to a case, not to the register")
-        body = clean_record(body)
-        refuse(self.check(REGISTER, body))
-        self.__dict__.pop("knowledge", None)  # it may be another with this record
-        return self._append(REGISTER, [body])
+        cleaned = [clean_record(body) for body in bodies]
+        refuse(problem for body in cleaned for problem in self.check(REGISTER, body))
+        self.__dict__.pop("knowledge", None)  # it may be another with these records
+        return self._append(REGISTER, cleaned)
 
     def _append(self, stream: str, bodies: list[Body], shots: tuple[Shot, ...] = ()) -> Saved:
         bodies = [*bodies, *(self.album.kept(stream, shots) if shots else ())]

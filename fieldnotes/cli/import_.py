@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.importing import read_files, unwritten_of, write_imports
-from fieldnotes.cli.opening import clock_of, data_folder, open_book
+from fieldnotes.cli.opening import clock_of, data_folder, file_bytes, open_book
 from fieldnotes.cli.sheets import Wanted, read_sheets, write_sheets
 from fieldnotes.domain.errors import NoStoreError, RefusedInputError
 from fieldnotes.domain.register import Register
@@ -55,7 +55,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Check every file, then write all of them or none."""
     is_table = [name.casefold().endswith((".csv", ".tsv", ".txt")) for name in args.files]
-    texts = {name: _bytes(name) for name in args.files}
+    texts = {name: file_bytes(name) for name in args.files}
     if any(map(is_parcel, texts.values())):
         return _take_in(args, texts)
     if all(is_table):
@@ -165,10 +165,3 @@ def _document(read: SheetRead) -> dict[str, Any]:
         "records": len(read.bodies),
         "known": list(read.known),
     }
-
-
-def _bytes(name: str) -> bytes:
-    try:
-        return Path(name).expanduser().read_bytes()
-    except OSError as error:
-        raise RefusedInputError("FILE", f"{name}: {error.strerror}") from error

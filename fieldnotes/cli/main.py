@@ -34,7 +34,7 @@ COMMANDS = (
     ),
     Command("handout", "the owner's aftercare handout", "fieldnotes.cli.handout"),
     Command("paper", "referral letter, handover, case report", "fieldnotes.cli.paper"),
-    Command("templates", "the practice's own wording of papers", "fieldnotes.cli.templates"),
+    Command("templates", "own wording of papers; common wounds", "fieldnotes.cli.templates"),
     Command("calendar", "recheck calendar (iCalendar)", "fieldnotes.cli.calendar"),
     Command("note", "add a note to a case", "fieldnotes.cli.note"),
     Command("measure", "a wound's size, measured apart from a visit", "fieldnotes.cli.measure"),

@@ -92,6 +92,14 @@ def open_desk(args: argparse.Namespace) -> Casework:
     return desk
 
 
+def file_bytes(name: str) -> bytes:
+    """Give the bytes of a file the arguments name."""
+    try:
+        return Path(name).expanduser().read_bytes()
+    except OSError as error:
+        raise RefusedInputError("FILE", f"{name}: {error.strerror}") from error
+
+
 def write_out(data: bytes, output: str | None) -> None:
     """Put a document in a file, or on stdout byte for byte."""
     if output is None:

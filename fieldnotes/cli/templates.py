@@ -1,4 +1,4 @@
-"""`fieldnotes templates export | list`: the practice's own wording and looks of its papers."""
+"""`fieldnotes templates ...`: the practice's own papers, and its templates of common wounds."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.cli.command import emit_json
 from fieldnotes.cli.opening import data_folder
 from fieldnotes.cli.text import columns
+from fieldnotes.cli.wound_templates import add_actions, run_wounds
 from fieldnotes.storage.casebook import Casebook
 from fieldnotes.storage.templates import FOLDER, export_shipped, own_texts, shipped
 
@@ -16,13 +17,16 @@ if TYPE_CHECKING:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Declare what can be done with templates."""
-    actions = parser.add_subparsers(dest="action", required=True, metavar="export|list")
+    actions = parser.add_subparsers(dest="action", required=True, metavar="export|list|wounds")
     actions.add_parser("export", help="copy the shipped ones into the store, to be edited there")
     actions.add_parser("list", help="each template, and whether the practice changed it")
+    add_actions(actions.add_parser("wounds", help="templates of common wounds, which F8 offers"))
 
 
 def run(args: argparse.Namespace) -> int:
     """Carry out one action."""
+    if args.action == "wounds":
+        return run_wounds(args)
     book = Casebook(data_folder(args), read_only=args.read_only)
     if args.action == "export":
         with book.writing():

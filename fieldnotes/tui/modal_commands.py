@@ -70,6 +70,8 @@ MODAL_COMMANDS = (
     Command("fill.down", "Below", "the next of what is offered", "down", ("fill",), "step(1)"),
     Command("fill.drop", "Delete", "take the template under the cursor off the list", "ctrl+r",
             ("fill",), "drop"),
+    Command("fill.rename", "New name", "call the template under the cursor otherwise", "ctrl+n",
+            ("fill",), "rename"),
     Command("fill.help", "Help", "explain what is understood", "f1", ("fill",), "explain",
             footer=True),
     Command("fill.back", "Leave", "leave; nothing is filled in", "escape,f8", ("fill",), "back",

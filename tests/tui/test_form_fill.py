@@ -7,8 +7,7 @@ import asyncio
 from keys import Keys
 from shots import screen_text
 
-from fieldnotes.domain.wound_templates import TemplateSet
-from fieldnotes.tui.forms.filling import as_template
+from fieldnotes.casework.wound_templates import WoundTemplates
 
 
 def test_a_line_fills_the_form_its_guess_is_marked_and_undo_takes_it_back(app):
@@ -53,7 +52,7 @@ def test_going_on_from_a_marked_field_confirms_it(app):
 def test_a_recheck_copies_last_time_forward_and_marks_all_of_it(app, desk_and_drafts):
     desk, _ = desk_and_drafts
     typed = {"care.A.bandage": "distal limb", "care.A.every": "3"}
-    desk.save(TemplateSet(as_template("Usual wrap", "recheck", typed)))
+    WoundTemplates(desk).keep("Usual wrap", "recheck", typed)
 
     async def go():
         async with app.run_test(size=(80, 24)) as pilot:
@@ -98,3 +97,52 @@ def test_a_form_is_kept_as_a_template_and_offered_again(app, desk_and_drafts):
     kept = dict(desk.register().templates["wire-cut-hind-cannon"].answers)
     assert kept["wounds.A.region"] == "hind.metatarsus.dorsal"
     assert kept["care.A.closure"] == "second intention"
+
+
+def test_a_template_is_renamed_where_it_is_chosen_and_a_name_in_use_is_refused_there(
+    app, desk_and_drafts
+):
+    desk, _ = desk_and_drafts
+    WoundTemplates(desk).keep("Kick", "first_visit", {"mechanism": "kick"})
+
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("n", "f8", "ctrl+n")
+            await keys.free_text("wire CUT, left open")
+            await keys.press("enter")
+            assert "there is a template 'wire CUT, left open' already" in screen_text(app)
+            assert app.focused.value == "wire CUT, left open"
+            await keys.free_text("Kick, closed")
+            await keys.press("enter")
+            text = screen_text(app)
+            assert "called 'Kick, closed' now" in text
+            assert "> Kick, closed" in text
+            await keys.press("ctrl+n", "escape")
+            assert "> Kick, closed" in screen_text(app)
+            await keys.press("ctrl+r")
+            text = screen_text(app)
+            assert "'Kick, closed' is off the list" in text
+            assert "> Kick, closed" not in text
+            await keys.press("enter")
+            assert app.screen.answers["mechanism"] == "caught in wire"
+
+    asyncio.run(go())
+    assert [t.name for t in WoundTemplates(desk).all()] == ["Wire cut, left open"]
+
+
+def test_a_form_is_not_kept_under_a_name_in_use_and_the_name_stays_to_be_changed(app):
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("n", "f8", "enter", "ctrl+t")
+            await keys.free_text("Wire cut, left open")
+            await keys.press("enter")
+            assert "there is a template 'Wire cut, left open' already" in screen_text(app)
+            await keys.free_text("Wire cut, closed")
+            await keys.press("enter")
+            assert "template 'Wire cut, closed' kept" in screen_text(app)
+
+    asyncio.run(go())

@@ -97,7 +97,7 @@ class FormAids(FormReckoner):
         def hear(text: str, width: int) -> tuple[tuple[str, ...], Offer | None]:
             return self.form.hear(text, dict(self.answers), pane, width)
 
-        self.app.push_screen(FillScreen(hear, self.form.offers(), self._drop), self._take)
+        self.app.push_screen(FillScreen(hear, self.form.shelf()), self._take)
 
     async def _take(self, offer: Offer | None) -> None:
         if offer is None:
@@ -125,7 +125,8 @@ class FormAids(FormReckoner):
             self.say(NOT_HERE)
             return
         what = "Template's name (nothing of this horse, its side or this day is kept):"
-        self.app.push_screen(NameScreen(what), self._keep_template)
+        fault = self.form.shelf().name_fault
+        self.app.push_screen(NameScreen(what, lambda name: fault(name, "")), self._keep_template)
 
     def _keep_template(self, name: str | None) -> None:
         if name is None:
@@ -136,9 +137,3 @@ class FormAids(FormReckoner):
             self.say(f"! {error}", "overdue")
         else:
             self.say(f"✓ template '{name}' kept; F8 offers it", "done")
-
-    def _drop(self, template: str) -> None:
-        try:
-            self.form.drop_template(template)
-        except FieldnotesError as error:
-            self.say(f"! {error}", "overdue")

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.errors import RefusedInputError
-from fieldnotes.domain.wound_templates import TemplateSet
-from fieldnotes.tui.forms.filling import MARK, Offer, as_template, offers_of
+from fieldnotes.casework.wound_templates import WoundTemplates
+from fieldnotes.tui.forms.filling import MARK, Offer, Shelf, offers_of
 from fieldnotes.tui.forms.form import Form
 from fieldnotes.tui.forms.one_line import fill, lines_of, note_answer
 
@@ -70,14 +68,16 @@ class FillableForm(Form):
         """Give what was done last time; None where there was no last time."""
         return None
 
+    def shelf(self) -> Shelf:
+        """Give what is offered and what can be done with a template."""
+        ours, known = WoundTemplates(self._desk), self._desk.register
+        return Shelf(
+            self.offers,
+            lambda ident: ours.remove(known().templates[ident]),
+            lambda ident, name: ours.rename(known().templates[ident], name),
+            ours.name_fault,
+        )
+
     def keep_template(self, name: str, answers: Answers) -> None:
         """Keep the answers as a template; RefusedInputError if there is nothing to keep."""
-        template = as_template(name, self.name, answers)
-        if not template.answers or not template.id:
-            raise RefusedInputError("name", "nothing here is common to wounds: fill in more first")
-        self._desk.save(TemplateSet(template))
-
-    def drop_template(self, template: str) -> None:
-        """Take a template off the list."""
-        known = self._desk.register().templates[template]
-        self._desk.save(TemplateSet(replace(known, dropped=True)))
+        WoundTemplates(self._desk).keep(name, self.name, answers)

@@ -2,26 +2,18 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from fieldnotes.domain.wound_templates import WoundTemplate
-from fieldnotes.tui.fields.place import read_spot
 from fieldnotes.tui.forms.form import fits
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
-    from fieldnotes.tui.forms.form import Answers, Form
+    from fieldnotes.domain.wound_templates import WoundTemplate
+    from fieldnotes.tui.forms.form import Form
 
 MARK = "mark."  # an answer's mark lies beside it under this and its key, so drafts keep it
-_OWN = re.compile(  # what belongs to one horse on one day, and never to a template
-    r"horse|premises|responsible|injured_at|history|at|kind|tasks_done|weight_.*|vitals\..*|lame.*"
-    r"|conditions|reckoned|findings\..*\.(size|note|dehiscence|synovial_entry)|mark\..*|more\..*"
-    r"|drug\.\d\.(batch|expiry|vial|amount|reason)|care\..*\.(girth_cm|exploration|radiographs|culture)"
-)
-_SIDE = re.compile(r"^(left|right)\.")
 
 
 @dataclass(frozen=True)
@@ -35,6 +27,16 @@ class Offer:
     kept: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True)
+class Shelf:
+    """What is offered as it stands now, and what can be done with a template, by its id."""
+
+    offers: Callable[[], tuple[Offer, ...]]
+    drop: Callable[[str], object]
+    rename: Callable[[str, str], object]
+    name_fault: Callable[[str, str], str]
+
+
 def marked(answers: Iterable[tuple[str, str]], mark: str) -> dict[str, str]:
     """Give answers with a mark beside each: it stands until the vet confirms or changes it."""
     found = dict(answers)
@@ -44,17 +46,6 @@ def marked(answers: Iterable[tuple[str, str]], mark: str) -> dict[str, str]:
 def marks_of(answers: Mapping[str, str]) -> dict[str, str]:
     """Give the marks that still stand, by field."""
     return {k.removeprefix(MARK): m for k, m in answers.items() if k.startswith(MARK) and m}
-
-
-def as_template(name: str, form: str, answers: Answers) -> WoundTemplate:
-    """Give a template of a form's answers: nothing of this horse, its side or this day."""
-    kept = {
-        key: _SIDE.sub("", read_spot(text).region) if key.endswith(".region") else text
-        for key, text in answers.items()
-        if text.strip() and not _OWN.fullmatch(key)
-    }
-    ident = "-".join(re.findall(r"\w+", name.casefold()))
-    return WoundTemplate(ident, name, form, tuple(sorted(kept.items())))
 
 
 def offers_of(templates: Mapping[str, WoundTemplate], form: Form) -> tuple[Offer, ...]:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.bodymap import View
     from fieldnotes.rendering.bodymap.wounds import WoundMark
     from fieldnotes.tui.fields.field import Field
-    from fieldnotes.tui.forms.filling import Offer
+    from fieldnotes.tui.forms.filling import Offer, Shelf
     from fieldnotes.tui.forms.reckon_page import Bench
 
 Answers = Mapping[str, str]
@@ -133,8 +133,8 @@ class Form(ABC):
         """Keep the answers under a name; RefusedInputError if there is nothing to keep."""
         raise NotImplementedError
 
-    def drop_template(self, template: str) -> None:
-        """Take a template off the list."""
+    def shelf(self) -> Shelf:
+        """Give what is offered, and what can be done with a template."""
         raise NotImplementedError
 
     def instead(self, answers: Answers) -> tuple[str, str] | None:
