@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.casework.desk import Casework
 from fieldnotes.domain.cases import Case, CaseLine, Status, WoundPlace, fold
+from fieldnotes.domain.driving import ROAD_KINDS
 from fieldnotes.domain.entries import REGISTER
-from fieldnotes.domain.register import Register, fold_register, fold_road
+from fieldnotes.domain.register import Register, fold_register, road_of
 from fieldnotes.domain.vials import VialBody
 from fieldnotes.storage.words import case_words
 from tests.builders import an_entry
@@ -60,7 +61,11 @@ class RecordsInMemory:
         return tuple(e for e in self.entries if isinstance(e.body, VialBody))
 
     def road(self) -> Road:
-        return fold_road(e for e in self.entries if e.stream == REGISTER)
+        found: dict = {kind: {} for kind in ROAD_KINDS}
+        for entry in (e for e in self.entries if e.kind in found):
+            record = getattr(entry.body, entry.kind)
+            found[entry.kind][record.id] = record
+        return road_of(found)
 
     def lines(self, *, open_only: bool = False, horse: str = "") -> tuple[CaseLine, ...]:
         refs = dict.fromkeys(e.stream for e in self.entries if e.stream != REGISTER)

@@ -6,6 +6,10 @@ import pytest
 
 from fieldnotes.casework.desk import Casework
 from fieldnotes.casework.rounds import load_costs
+from fieldnotes.casework.treatments import route_id
+from fieldnotes.clinical.costs import dose_cost
+from fieldnotes.clinical.dose_text import dose_line
+from fieldnotes.clinical.doses import dose
 from fieldnotes.domain.entries import PracticeSet
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 from fieldnotes.planning.supplies import Load
@@ -21,14 +25,23 @@ def desk():
     return known(Casework(RecordsInMemory(), Clock(at(0, 12))))
 
 
+def ways(desk, text, route=None):
+    """Every way to give a drug to a horse of 500 kg, with its line and what it costs."""
+    drug = desk.formulary.drug(text)
+    by = route_id(route, desk.knowledge) if route else None
+    prices = desk.register().prices
+    return [
+        (option, dose_line(drug.name, option), dose_cost(drug.name, option, prices))
+        for option in dose(drug, 500, route=by).options
+    ]
+
+
 def test_a_drug_is_unconfirmed_until_someone_confirms_it_and_can_be_again(desk):
-    assert "UNCONFIRMED" in desk.dose_options("horse1", "flunixin").warnings[0]
+    assert desk.formulary.drug("flunixin").confirmed == ""
     desk.formulary.confirm("flunix")
-    sheet = desk.dose_options("horse1", "flunixin")
-    assert sheet.confirmed == BY
-    assert not any("UNCONFIRMED" in w for w in sheet.warnings)
+    assert desk.formulary.drug("flunixin").confirmed == BY
     desk.formulary.confirm("flunixin", confirmed=False)
-    assert desk.dose_options("horse1", "flunixin").confirmed == ""
+    assert desk.formulary.drug("flunixin").confirmed == ""
 
 
 def test_a_drug_the_settings_name_as_confirmed_is_confirmed(desk):
@@ -39,11 +52,11 @@ def test_a_drug_the_settings_name_as_confirmed_is_confirmed(desk):
 def test_an_own_dose_comes_first_and_says_who_set_it_and_the_published_stay(desk):
     before = len(desk.formulary.drug("flunixin").regimens)
     desk.formulary.set_dose("flunixin", "IV", 0.25, interval_h=8, why="low dose protocol")
-    first, *rest = desk.dose_options("horse1", "flunixin", "IV").lines
-    assert (first.option.amount, first.option.interval_h) == (125, 8)
-    assert f"practice, set by {BY}: low dose protocol, CHANGED by {BY}" in first.line
+    (first, line, _), *rest = ways(desk, "flunixin", "IV")
+    assert (first.amount, first.interval_h) == (125, 8)
+    assert f"practice, set by {BY}: low dose protocol, CHANGED by {BY}" in line
     assert rest
-    assert not any("CHANGED" in x.line for x in rest)
+    assert not any("CHANGED" in line for _, line, _ in rest)
     assert len(desk.formulary.drug("flunixin").regimens) == before + 1
     desk.formulary.set_dose("flunixin", "IV", 0.3, interval_h=8, why="revised")
     assert len(desk.formulary.drug("flunixin").regimens) == before + 1
@@ -74,19 +87,19 @@ def test_an_own_dose_that_cannot_be_right_is_refused_at_its_field(desk, changes,
 
 def test_a_route_without_a_published_dose_is_record_only_until_the_practice_sources_one(desk):
     with pytest.raises(UnknownNameError, match="no dose of gentamicin perfusion"):
-        desk.dose_options("horse1", "gentamicin", "perfusion")
+        ways(desk, "gentamicin", "perfusion")
     desk.formulary.set_dose("gentamicin", "RLP", 1000, why="hospital protocol", per_kg=False)
-    (line,) = desk.dose_options("horse1", "gentamicin", "perfusion").lines
-    assert (line.option.amount, line.option.volume_ml) == (1000, 10)
-    assert "gentamicin 1,000 mg in all perfusion = 1,000 mg = 10.0 mL" in line.line
-    assert desk.dose_options("horse1", "gentamicin").lines[0].option.route == "IV"
+    ((option, line, _),) = ways(desk, "gentamicin", "perfusion")
+    assert (option.amount, option.volume_ml) == (1000, 10)
+    assert "gentamicin 1,000 mg in all perfusion = 1,000 mg = 10.0 mL" in line
+    assert ways(desk, "gentamicin")[0][0].route == "IV"
 
 
 def test_a_strength_in_stock_comes_first_and_is_marked(desk):
     desk.formulary.set_strength("flunixin", 83, "mL", "injection", ("IV",), "label of the vial")
-    first = desk.dose_options("horse1", "flunixin", "IV").lines[0]
-    assert first.option.volume_ml == pytest.approx(550 / 83)
-    assert f"strength set by {BY}" in first.line
+    first, line, _ = ways(desk, "flunixin", "IV")[0]
+    assert first.volume_ml == pytest.approx(550 / 83)
+    assert f"strength set by {BY}" in line
 
 
 @pytest.mark.parametrize(
@@ -112,18 +125,18 @@ def test_where_sources_disagree_both_stand_and_the_practice_chooses(desk):
     after = [r for r in desk.formulary.drug("procaine").regimens if r.route == "IM"]
     assert sorted(r.label for r in after) == sorted(labels)
     assert (after[0].label, after[0].chosen) == (labels[-1], BY)
-    assert f"chosen by {BY}" in desk.dose_options("horse1", "procaine", "IM").lines[0].line
+    assert f"chosen by {BY}" in ways(desk, "procaine", "IM")[0][1]
     with pytest.raises(RefusedInputError, match="'nope' is not one published dose by IM"):
         desk.formulary.choose("procaine", "IM", "nope")
 
 
 def test_a_dose_costs_what_it_holds_at_the_price_entered_and_nothing_without_one(desk):
-    assert {x.cost for x in desk.dose_options("horse1", "flunixin").lines} == {""}
+    assert {cost for _, _, cost in ways(desk, "flunixin")} == {None}
     desk.formulary.set_price("Flunixin 50 mg/mL", "mL", 0.30, "gbp")
-    line = desk.dose_options("horse1", "flunixin", "IV").lines[0]
-    assert line.cost == "3.30 GBP (11 mL at 0.30, price of 02 Jun 2025)"
+    _, _, cost = ways(desk, "flunixin", "IV")[0]
+    assert cost.text == "3.30 GBP (11 mL at 0.30, price of 02 Jun 2025)"
     desk.formulary.set_price("flunixin 50 mg/mL", "mL", 0, "GBP")
-    assert desk.dose_options("horse1", "flunixin", "IV").lines[0].cost == ""
+    assert ways(desk, "flunixin", "IV")[0][2] is None
     assert desk.formulary.prices() == ()
 
 

@@ -25,7 +25,6 @@ from fieldnotes.clinical.synovial_fluid import (
     G_PER_L_OF_G_PER_DL,
     Sample,
     assess_sample,
-    normal_protein,
 )
 from fieldnotes.domain.units import fahrenheit_from_celsius
 from fieldnotes.knowledge.synovial_fluid import load_synovial_fluid
@@ -301,7 +300,7 @@ def test_synovial_fluid_of_the_wound_sheet():
     table = load_synovial_fluid()
     assert [n.level for n in assess_sample(table, Sample(32, 92, 45)).notes] == ["septic"] * 3
     protein = next(m for m in table.measures if m.id == "protein_g_per_l")
-    low, high = normal_protein(protein, 70)
+    low, high = (70 * share for share in protein.normal_of_plasma)
     assert (low, high) == pytest.approx((17.5, 24.5))
     assert low <= 18 <= high
     assert assess_sample(table, Sample(0.5, protein_g_per_l=18)).alarm == "none raised"

@@ -45,8 +45,8 @@ from fieldnotes.domain.entries import (
     PremisesSet,
     Vitals,
 )
-from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
-from fieldnotes.domain.patients import FoodChain, Sex, Species, Weight, WeightMethod
+from fieldnotes.domain.errors import RefusedInputError
+from fieldnotes.domain.patients import FoodChain, Sex, Species
 from fieldnotes.domain.treatment import Lavage, Layer, SynovialTest
 from fieldnotes.domain.urgency import Urgency
 from fieldnotes.domain.wounds import Phase, SynovialEntry
@@ -305,9 +305,6 @@ def test_without_a_weight_the_visit_is_saved_and_the_missing_check_is_said(yard)
     visit = {"given": (a_drug_given("flunixin", amount=5000.0),)}
     assert not y.problems(**visit)
     assert any("no body weight" in c.why for c in y.cautions(**visit))
-    sheet = y.desk.dose_options("horse1", "flunixin")
-    assert not sheet.lines
-    assert "no volume" in sheet.warnings[0]
 
 
 def test_no_limit_of_a_horse_is_put_on_a_donkey_silently(yard):
@@ -317,21 +314,6 @@ def test_no_limit_of_a_horse_is_put_on_a_donkey_silently(yard):
     assert any("published for horses, none for a donkey" in c.why for c in y.cautions(**visit))
     hot = y.cautions(vitals=Vitals(temperature_c=39.9))
     assert [c.level for c in hot if "temperature" in c.why] == ["note"]
-    assert not y.desk.dose_options("horse1", "flunixin").lines
-
-
-def test_dose_options_are_reckoned_from_the_last_weight(yard):
-    """21 CFR 522.970: 1.1 mg/kg; in 600 kg 660 mg, 13.2 mL of 50 mg/mL."""
-    weights = (
-        Weight(500.0, WeightMethod.TAPE, DAY0 - dt.timedelta(days=90)),
-        Weight(600.0, WeightMethod.SCALE, DAY0),
-    )
-    y = yard(weights=weights)
-    sheet = y.desk.dose_options("horse1", "flunix", "intravenous")
-    assert any("1.1 mg/kg IV = 660 mg = 13.2 mL" in x.line for x in sheet.lines)
-    assert {x.option.route for x in sheet.lines} == {"IV"}
-    with pytest.raises(UnknownNameError):
-        y.desk.dose_options("horse1", "no such drug")
 
 
 # ----- vital signs, wounds, bandages

@@ -52,7 +52,6 @@ if TYPE_CHECKING:
     from fieldnotes.casework.ports import Carrier, Clock, MailQueue, Records
     from fieldnotes.casework.post import Post
     from fieldnotes.casework.road import RoadDesk
-    from fieldnotes.casework.safety import DoseSheet
     from fieldnotes.casework.views import Board, CaseFile, DueLine
     from fieldnotes.clinical.clearance import Clearance
     from fieldnotes.clinical.triage import Triage
@@ -311,13 +310,6 @@ class Casework:
         return judge_report(
             case, self.horse(case.opened.horse), report, self.knowledge, gait_normal=gait_normal
         )
-
-    def dose_options(self, horse: str, drug: str, route: str | None = None) -> DoseSheet:
-        """Give a drug's doses for a horse at its last weight, each with the line to show."""
-        from fieldnotes.casework.safety import dose_sheet  # noqa: PLC0415  (only the commands that need it pay for it)
-
-        known = self.horse(horse)
-        return dose_sheet(known, drug, route, self.knowledge, self.today(), self.register().prices)
 
     def horse(self, horse: str) -> Horse:
         """Give a horse by its id; UnknownNameError if it is not in the register."""

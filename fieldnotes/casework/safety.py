@@ -2,34 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.caution import LEVELS, Bedside, Caution
 from fieldnotes.casework.drug_cautions import dose_cautions, interaction_cautions
 from fieldnotes.casework.drug_change import change_cautions
-from fieldnotes.casework.treatments import last_nsaid, placed_on_wounds, recorded, route_id
+from fieldnotes.casework.treatments import last_nsaid, placed_on_wounds, recorded
 from fieldnotes.casework.wound_cautions import places, wound_cautions
 from fieldnotes.clinical.clearance import clearances
-from fieldnotes.clinical.costs import dose_cost
-from fieldnotes.clinical.dose_text import dose_line, unconfirmed
-from fieldnotes.clinical.doses import dose
 from fieldnotes.clinical.triage import Report, Triage, infection_steps, triage, typed_limits
 from fieldnotes.clinical.vitals import check_vitals
 from fieldnotes.domain.errors import Problem, UnknownNameError
-from fieldnotes.domain.patients import Species
 from fieldnotes.domain.urgency import sooner
-from fieldnotes.knowledge.drugs import one_drug
 
 if TYPE_CHECKING:
-    import datetime as dt
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator
 
     from fieldnotes.clinical.clearance import Clearance
-    from fieldnotes.clinical.doses import DoseOption
     from fieldnotes.domain.cases import Case
     from fieldnotes.domain.entries import OwnerReport, Visit
-    from fieldnotes.domain.formulary import Price
     from fieldnotes.domain.patients import Horse
     from fieldnotes.domain.urgency import Urgency
     from fieldnotes.knowledge.library import Library
@@ -41,30 +33,6 @@ WORDS = {
     "breaths_per_min": ("breathing", "per min"),
     "crt_s": ("capillary refill", "s"),
 }
-
-
-@dataclass(frozen=True)
-class DoseLine:
-    """One way to give a drug, with the line a form shows for it."""
-
-    option: DoseOption
-    line: str
-    cost: str = ""
-
-
-@dataclass(frozen=True)
-class DoseSheet:
-    """A drug's doses for one animal; none without a weight, or where none is published.
-
-    `confirmed` says who of the practice compared the figures with the label; empty: nobody.
-    """
-
-    drug: str
-    name: str
-    weight_kg: float | None
-    lines: tuple[DoseLine, ...]
-    warnings: tuple[str, ...]
-    confirmed: str = ""
 
 
 def cautions(bed: Bedside, visit: Visit) -> tuple[Caution, ...]:
@@ -204,36 +172,3 @@ def _on_antimicrobial(case: Case, report: OwnerReport, library: Library) -> bool
         for v in case.visits
         for x in v.body.dispensed
     )
-
-
-def dose_sheet(  # noqa: PLR0917  (it has these parts)
-    horse: Horse,
-    text: str,
-    route: str | None,
-    library: Library,
-    today: dt.date,
-    prices: Mapping[str, Price] | None = None,
-) -> DoseSheet:
-    """Reckon a drug, by any part of its name, for one animal by a route, or by all there are.
-
-    No horse's dose is reckoned for another species; UnknownNameError for drug or route.
-    """
-    drug = one_drug(library.drugs, text)
-    weight = horse.weight()
-    kg = weight.kg if weight else None
-    if horse.species is not Species.HORSE:
-        why = f"doses here are published for horses, none for a {horse.species}: the vet types it"
-        return DoseSheet(drug.id, drug.name, kg, (), (why,), drug.confirmed)
-    if kg is None:
-        why = "no body weight on record: no volume is reckoned"
-        return DoseSheet(drug.id, drug.name, None, (), (why,), drug.confirmed)
-    by = route_id(route, library) if route else None
-    found = dose(drug, kg, route=by, age_days=horse.age_days(today))
-    lines = tuple(_priced_line(drug.name, o, prices or {}) for o in found.options)
-    warnings = found.warnings if drug.confirmed else (unconfirmed(drug.name), *found.warnings)
-    return DoseSheet(drug.id, drug.name, kg, lines, warnings, drug.confirmed)
-
-
-def _priced_line(name: str, option: DoseOption, prices: Mapping[str, Price]) -> DoseLine:
-    cost = dose_cost(name, option, prices)
-    return DoseLine(option, dose_line(name, option), cost.text if cost else "")

@@ -21,6 +21,8 @@ _MICROGRAM_SIGN = 100.0  # a typed dose this many times over the published must 
 _FITS = 3.0
 _WEIGHT_ROUNDING = 1e-6
 TYPED = "typed"
+MISCOUNTED = 0.5  # whole pieces further off the dose are another dose (practice default)
+MOST_TOLD = 12  # a longer list of doses and strengths is told dose by dose
 SAME_DOSE = 0.02  # how sources round: 0.5 mg/lb, 1.1 mg/kg and 1 mL to 45 kg are one dose
 
 
@@ -284,14 +286,45 @@ def dose(
 def told_apart(options: tuple[DoseOption, ...], kept: int | None = None) -> tuple[int, ...]:
     """Give the numbers of the options that differ in more than how a source rounds.
 
-    The practice's own, and the one `kept`, always stand.
+    Pieces too large to count the dose out of are left where smaller ones hold it. The practice's
+    own, and the one `kept`, always stand.
     """
     shown: list[int] = []
+    counted = {_dosed(o) for o in options if not _miscounted(o)}
     for n, option in enumerate(options):
-        own = bool(option.changed or option.chosen) or n == kept
-        if own or not any(_alike(options[m], option) for m in shown):
+        own = bool(option.changed or option.chosen or option.strength.changed) or n == kept
+        too_large = _miscounted(option) and _dosed(option) in counted
+        if own or not (too_large or any(_alike(options[m], option) for m in shown)):
             shown.append(n)
     return tuple(shown)
+
+
+def first_of_each(
+    options: tuple[DoseOption, ...], numbers: tuple[int, ...], held: DoseOption | None
+) -> tuple[int, ...]:
+    """Give of a long list one strength of each dose, every one of the dose `held` and the own."""
+    if len(numbers) <= MOST_TOLD:
+        return numbers
+    first: dict[tuple[str, str, str], int] = {}
+    for n in numbers:
+        first.setdefault(_dosed(options[n]), n)
+    return tuple(
+        n
+        for n in numbers
+        if n in first.values()
+        or (held is not None and _dosed(options[n]) == _dosed(held))
+        or options[n].strength.changed
+    )
+
+
+def _dosed(option: DoseOption) -> tuple[str, str, str]:
+    return option.route, option.label, option.end
+
+
+def _miscounted(option: DoseOption) -> bool:
+    if option.units_rounded is None or not option.units:
+        return False
+    return abs(option.units_rounded / option.units - 1) > MISCOUNTED
 
 
 def _alike(one: DoseOption, other: DoseOption) -> bool:

@@ -47,14 +47,6 @@ class SynovialAssessment:
     source: str
 
 
-def normal_protein(cutoff: Cutoff, plasma_protein_g_per_l: float) -> tuple[float, float] | None:
-    """Give the normal synovial protein for a plasma protein, in g/L."""
-    if cutoff.normal_of_plasma is None:
-        return None
-    low, high = cutoff.normal_of_plasma
-    return low * plasma_protein_g_per_l, high * plasma_protein_g_per_l
-
-
 def _note(cutoff: Cutoff, value: float) -> SampleNote:
     if not math.isfinite(value) or value < 0:
         raise RefusedInputError(cutoff.id, f"{value:g} is no {cutoff.words}")
@@ -62,6 +54,9 @@ def _note(cutoff: Cutoff, value: float) -> SampleNote:
     if value >= cutoff.grey_from:
         level = "septic" if value > cutoff.septic_from else "suspicious"
     why = f"{cutoff.words} {value:g} {cutoff.unit}; septic over {cutoff.septic_from:g}"
+    if cutoff.normal_of_plasma is not None:
+        low, high = (share * 100 for share in cutoff.normal_of_plasma)
+        why += f"; normal is {low:.0f} to {high:.0f} % of the plasma's"
     return SampleNote(cutoff.id, value, level, why, cutoff.source)
 
 

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from fieldnotes.domain.driving import ROAD_KINDS, Road
 from fieldnotes.domain.entries import (
-    KIND_OF,
     Entry,
     HorseSet,
     OwnerSet,
@@ -86,17 +85,6 @@ def fold_register(entries: Iterable[Entry]) -> Register:
     return Register(
         practice, people, owners, premises, horses, drugs, prices, rules, settled, templates
     )
-
-
-def fold_road(entries: Iterable[Entry]) -> Road:
-    """Fold what was said on the road; the logically latest record of an id wins."""
-    found: dict[str, dict[str, Any]] = {kind: {} for kind in ROAD_KINDS}
-    for entry in sorted(entries, key=lambda e: e.order):
-        kind = KIND_OF[type(entry.body)]
-        if kind in found:
-            record = getattr(entry.body, kind)
-            found[kind][record.id] = record
-    return road_of(found)
 
 
 def road_of(known: Mapping[str, Mapping[str, Any]]) -> Road:

@@ -119,22 +119,3 @@ def decimal_degrees(position: Position, digits: int = 6) -> str:
 def geo_uri(position: Position, digits: int = 6) -> str:
     """Give the geo: URI (RFC 5870)."""
     return f"geo:{_plain(position.lat, digits)},{_plain(position.lon, digits)}"
-
-
-def _dms(value: float, letters: str) -> str:
-    tenths = round(abs(value) * 36_000)
-    minutes, small = divmod(tenths, 600)
-    degrees, minutes = divmod(minutes, 60)
-    return f"{degrees}°{minutes:02d}'{small / 10:04.1f}\"{letters[value < 0]}"
-
-
-def degrees_minutes_seconds(position: Position) -> str:
-    """Give degrees, minutes and tenths of seconds with N/S and E/W."""
-    return f"{_dms(position.lat, 'NS')} {_dms(position.lon, 'EW')}"
-
-
-def plus_code(position: Position) -> str:
-    """Give the full plus code of ten digits, a square of about 14 m."""
-    from openlocationcode import openlocationcode as olc  # noqa: PLC0415  (late, for print-only commands)
-
-    return str(olc.encode(position.lat, position.lon))

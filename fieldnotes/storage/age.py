@@ -25,6 +25,7 @@ VERSION = b"age-encryption.org/v1\n"
 WORK_FACTOR = 18  # log2 N: about a second; `age` itself writes this
 MOST_WORK_FACTOR = 22  # 4 GiB; `age` reads no more either
 CHUNK = 64 * 1024
+ARMOUR = b"-----BEGIN AGE ENCRYPTED FILE-----"
 _TAG = 16
 _STANZA = re.compile(rb"-> scrypt ([A-Za-z0-9+/]{22}) ([1-9][0-9]*)")
 _BODY_CHARACTERS = 43
@@ -189,12 +190,16 @@ class AgeFile:
 
 
 def is_age(path: Path) -> bool:
-    """Whether a file says it is in the age format."""
+    """Whether a file says it is in the age format; StoreError for one written out as text."""
     try:
         with path.open("rb") as file:
-            return file.read(len(VERSION)) == VERSION
+            start = file.read(CHUNK).lstrip()
     except OSError:
         return False
+    if start.startswith(ARMOUR):
+        way = f"'age -d {path.name} > backup.zip' opens it, then restore backup.zip"
+        raise StoreError(f"{path.name} is an age file written out as text (armoured): {way}")
+    return start.startswith(VERSION)
 
 
 def _opened(file: BinaryIO, passphrase: str) -> tuple[bytes, int]:

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from fieldnotes.clinical.courses import course, dose_count, dose_times
 from fieldnotes.clinical.dose_text import dose_line
-from fieldnotes.clinical.doses import dose, read_per_kg
+from fieldnotes.clinical.doses import dose, first_of_each, read_per_kg, told_apart
 from fieldnotes.domain.errors import RefusedInputError, UnknownNameError
 from fieldnotes.domain.formulary import OwnDose, PracticeDrug
 from fieldnotes.domain.patients import DoseOverride
@@ -350,3 +350,30 @@ def test_no_dose_comes_without_a_source_or_the_mark_of_who_set_it(medicine, weig
     for option in marked:
         assert option.source == "practice, set by A. Vet on 02 Jun 2025: label"
         assert "CHANGED by A. Vet on 02 Jun 2025" in dose_line(medicine.name, option)
+
+
+def test_pieces_too_large_to_count_a_dose_out_of_are_not_offered_where_smaller_ones_hold_it():
+    # UK/IE data sheet: 2.2 mg/kg in 500 kg are 1.1 g: one piece of 1 g, but never one of 2 or 4 g
+    options = dose(one_drug(load_drugs(), "phenylbutazone"), 500).options
+    light = [
+        n for n, o in enumerate(options) if (o.label, o.unit_name) == ("UK, days 2-4", "bolus")
+    ]
+    assert sorted(options[n].strength.amount for n in light) == [1000, 2000, 4000]
+    offered = told_apart(options)
+    assert [options[n].strength.amount for n in light if n in offered] == [1000]
+    assert len(offered) < len(options)
+    kept = next(n for n in light if n not in offered)
+    assert kept in told_apart(options, kept=kept)
+
+
+def test_a_long_list_is_told_dose_by_dose_with_every_strength_of_the_one_chosen():
+    options = dose(one_drug(load_drugs(), "phenylbutazone"), 500).options
+    offered = told_apart(options)
+    doses = {(o.route, o.label, o.end) for o in options}
+    shorter = [options[n] for n in first_of_each(options, offered, options[0])]
+    assert {(o.route, o.label, o.end) for o in shorter} == doses
+    chosen = [o for o in shorter if (o.route, o.label, o.end) == ("PO", "US label", "low")]
+    assert {o.strength.form for o in chosen} >= {"tablet", "bolus", "paste", "gel"}
+    assert len(shorter) == len(doses) + len(chosen) - 1 < len(offered) / 2
+    few = dose(one_drug(load_drugs(), "flunixin"), 500).options
+    assert first_of_each(few, told_apart(few), few[0]) == told_apart(few)

@@ -11,7 +11,6 @@ from fieldnotes.clinical.synovial_fluid import (
     G_PER_L_OF_G_PER_DL,
     Sample,
     assess_sample,
-    normal_protein,
 )
 from fieldnotes.clinical.vitals import check_vitals, grimace_total
 from fieldnotes.domain.entries import Vitals
@@ -100,7 +99,9 @@ def test_a_sample_over_all_three_cut_offs_is_septic_in_all_three():
 def test_normal_protein_is_a_quarter_to_a_third_of_plasma():
     # Steel, Vet Clin Equine 24:437, 2008: 25-35 % of plasma protein
     protein = next(m for m in FLUID.measures if m.id == "protein_g_per_l")
-    assert normal_protein(protein, 70) == pytest.approx((17.5, 24.5))
+    assert [70 * share for share in protein.normal_of_plasma] == pytest.approx([17.5, 24.5])
+    [note] = assess_sample(FLUID, Sample(protein_g_per_l=18)).notes
+    assert note.why.endswith("; normal is 25 to 35 % of the plasma's")
 
 
 @pytest.mark.parametrize(

@@ -15,6 +15,7 @@ from fieldnotes.knowledge.handout import load_handout
 from fieldnotes.knowledge.regions import load_regions
 from fieldnotes.rendering.handout.concerned import Concerned
 from fieldnotes.rendering.handout.making import Tables, aftercare_sheet
+from fieldnotes.rendering.handout.pages import TEMPLATE, filled_or_shipped
 from tests.builders import (
     DAY0,
     a_bandage,
@@ -92,3 +93,9 @@ def a_sheet(visit: Any = None, plan: Any = PLAN, once: bool = True, **who: Any) 
         "vet": a_person(),
     }
     return aftercare_sheet(Concerned(**(values | who)), plan, tables(), DAY0, once=once)
+
+
+def handout_markdown(sheet: Any, own: str | None = None) -> tuple[str, tuple[Any, ...]]:
+    """The handout as CommonMark by the practice's own template where it works, and the faults."""
+    text, problem = filled_or_shipped(TEMPLATE, own, sheet=sheet)
+    return text, (problem,) if problem else ()

@@ -15,7 +15,7 @@ from fieldnotes.domain.patients import Species
 from fieldnotes.domain.text import clean_line
 from fieldnotes.domain.treatment import DeviceKind
 from fieldnotes.domain.wounds import Amount, Phase
-from fieldnotes.rendering.handout.pages import handout_html, handout_markdown, handout_text
+from fieldnotes.rendering.handout.pages import handout_html, handout_text
 from fieldnotes.rendering.markdown import escape, html_body, parser, plain_text
 from tests.builders import (
     DAY0,
@@ -34,7 +34,7 @@ from tests.builders import (
     at,
     day,
 )
-from tests.rendering.handouts import a_sheet, rich_visit, tables
+from tests.rendering.handouts import a_sheet, handout_markdown, rich_visit, tables
 
 GOLDEN = Path(__file__).parents[1] / "golden"
 

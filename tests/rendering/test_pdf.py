@@ -10,12 +10,11 @@ from pypdf import PdfReader
 
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.rendering.bodymap.layers import BandageLayer, layers_png
-from fieldnotes.rendering.handout.pages import handout_markdown
 from fieldnotes.rendering.handout.sheet import Picture
 from fieldnotes.rendering.markdown import escape
 from fieldnotes.rendering.pdf import pdf_bytes
 from tests.builders import a_horse
-from tests.rendering.handouts import a_sheet
+from tests.rendering.handouts import a_sheet, handout_markdown
 
 MADE = dt.datetime(2025, 6, 2, 9, tzinfo=dt.UTC)
 LAYERS = layers_png((BandageLayer("foam", "dressing", 0.5), BandageLayer("wrap", "cover", 0.2)))

@@ -8,10 +8,9 @@ import mistune
 import pytest
 import textstat
 
-from fieldnotes.rendering.handout.pages import handout_markdown
 from fieldnotes.rendering.markdown import escape, html_body
 from fieldnotes.rendering.readability import grade
-from tests.rendering.handouts import a_sheet, tables
+from tests.rendering.handouts import a_sheet, handout_markdown, tables
 from tests.rendering.test_handout import HOSTILE
 
 

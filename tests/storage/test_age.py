@@ -13,10 +13,12 @@ import signal
 import sys
 import time
 import zipfile
+from base64 import b64encode
 
 import pyrage
 import pytest
 
+from fieldnotes.cli.main import main
 from fieldnotes.domain.errors import RefusedInputError, StoreError
 from fieldnotes.storage import age
 from fieldnotes.storage.age import CHUNK, AgeFile, AgeWriter, is_age
@@ -177,3 +179,21 @@ def test_the_program_age_opens_a_backup(cheap, store, tmp_path):
 def test_the_work_a_guess_costs_is_what_the_standard_program_takes():
     """`age` writes 2^18 (its README); OWASP's least for scrypt is 2^17 (cheat sheet of 2023)."""
     assert age.WORK_FACTOR >= 17
+
+
+def armoured(data):
+    """C2SP age.md, "ASCII armor": base64 in lines of 64 between the two markers."""
+    text = b64encode(data).decode()
+    lines = [text[i : i + 64] for i in range(0, len(text), 64)]
+    marks = ["-----BEGIN AGE ENCRYPTED FILE-----", "-----END AGE ENCRYPTED FILE-----"]
+    return "\r\n\n" + "\n".join([marks[0], *lines, marks[1], ""])
+
+
+def test_a_backup_written_out_as_text_is_refused_and_the_way_to_open_it_is_told(tmp_path, capsys):
+    file = tmp_path / "all.age"
+    file.write_text(armoured(written(tmp_path / "x.age", b"words").read_bytes()))
+    assert main(["--data", str(tmp_path / "new"), "restore", str(file)]) == 1
+    told = capsys.readouterr().err
+    assert "all.age is an age file written out as text (armoured)" in told
+    assert "'age -d all.age > backup.zip' opens it" in told
+    assert not (tmp_path / "new").exists()

@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import asyncio
 import datetime as dt
 from dataclasses import replace
 
 import pytest
+from keys import Keys
+from shots import screen_text
 
+from fieldnotes.casework.pharmacy import Pharmacy
 from fieldnotes.domain.entries import Death, HorseSet, PracticeSet
+from fieldnotes.domain.errors import StoreError
 from fieldnotes.domain.patients import FoodChain, Sex
 from fieldnotes.domain.vials import Vial, VialMove, VialReceived
 from fieldnotes.tui.forms.death import DeathForm
 from fieldnotes.tui.forms.horse_form import animal
 from fieldnotes.tui.forms.register_print import RegisterPrint
+from fieldnotes.tui.forms.screen import FormScreen
 
 NOW = dt.datetime(2026, 3, 3, 10, 30, tzinfo=dt.UTC)  # as the sample store is made
 
@@ -132,3 +138,30 @@ def test_the_register_is_written_into_a_new_file_in_the_format_asked_for(stocked
         assert "pentobarbital" in text
         assert "is there already" in said(form.problems(answers))["file"]
     assert "to" in said(form.problems({"from": "2026-02-01", "to": "2026-01-01"}))
+
+
+def test_a_draw_that_could_not_be_booked_stands_first_on_the_screen_after_the_death(
+    app, stocked, monkeypatch
+):
+    form = DeathForm(stocked, case_of(stocked))
+
+    def full(*_):
+        raise StoreError("the disk is [full]")
+
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            app.push_screen(FormScreen(form))
+            await keys.settle()
+            app.screen.answers.update(
+                {"euthanased": "yes", "consented_by": "the owner", "vial.0": "P1", "drawn.0": "100"}
+            )
+            monkeypatch.setattr(Pharmacy, "write", full)
+            await keys.press("ctrl+s")
+            return screen_text(app)
+
+    shown = asyncio.run(go())
+    told = "! 100 mL from vial P1 not booked in the controlled-drug register: the disk is [full]"
+    assert told in " ".join(shown.split())
+    assert shown.index("not booked") < shown.index("Plan for")

@@ -27,6 +27,25 @@ def _cases_first(monkeypatch):
     monkeypatch.setattr("fieldnotes.tui.app.FIRST", "cases")
 
 
+@pytest.fixture
+def visiting(app):
+    """Open a first visit of a horse, found by part of its name, and go through steps of it."""
+
+    def run(horse, steps, size=(80, 24)):
+        async def go():
+            async with app.run_test(size=size) as pilot:
+                keys = Keys(app, pilot)
+                await keys.settle()
+                await keys.press("n")
+                await keys.type(horse)
+                await keys.press("enter")
+                await steps(keys)
+
+        asyncio.run(go())
+
+    return run
+
+
 async def write_first_visit(keys: Keys) -> None:
     """Known horse, one wound, primary closure with drain, foam and bandage, two drugs."""
     await keys.press("n")
@@ -85,23 +104,18 @@ def test_a_standard_first_visit_takes_at_most_sixty_presses_besides_free_text(
     assert drafts.list() == ()
 
 
-def test_an_impossible_size_is_said_under_the_field_and_kept(app):
-    async def go():
-        async with app.run_test(size=(80, 24)) as pilot:
-            keys = Keys(app, pilot)
-            await keys.settle()
-            await keys.press("n")
-            await keys.type("bra")
-            await keys.press("enter", "pagedown")
-            await keys.type("lh can d")
-            await keys.press("enter")
-            await keys.type("400x3")
-            await keys.press("ctrl+s")
-            shown = screen_text(app)
-            assert "length 400 cm cannot be right" in shown
-            assert "400x3" in shown
+def test_an_impossible_size_is_said_under_the_field_and_kept(app, visiting):
+    async def steps(keys):
+        await keys.press("pagedown")
+        await keys.type("lh can d")
+        await keys.press("enter")
+        await keys.type("400x3")
+        await keys.press("ctrl+s")
+        shown = screen_text(app)
+        assert "length 400 cm cannot be right" in shown
+        assert "400x3" in shown
 
-    asyncio.run(go())
+    visiting("bra", steps)
 
 
 def test_what_was_typed_is_offered_again_after_a_dead_battery(store, desk_and_drafts):
@@ -137,58 +151,43 @@ def test_what_was_typed_is_offered_again_after_a_dead_battery(store, desk_and_dr
     asyncio.run(come_back())
 
 
-def test_a_resize_in_the_middle_loses_nothing(app):
-    async def go():
-        async with app.run_test(size=(120, 40)) as pilot:
-            keys = Keys(app, pilot)
+def test_a_resize_in_the_middle_loses_nothing(app, visiting):
+    async def steps(keys):
+        await keys.press("enter", "w", "i", "r", "e")
+        for size in ((60, 20), (80, 24)):
+            await keys.pilot.resize_terminal(*size)
             await keys.settle()
-            await keys.press("n")
-            await keys.type("bra")
-            await keys.press("enter", "enter", "w", "i", "r", "e")
-            for size in ((60, 20), (80, 24)):
-                await pilot.resize_terminal(*size)
-                await keys.settle()
-            assert "wire" in screen_text(app)
-            assert app.focused is not None
+        assert "wire" in screen_text(app)
+        assert app.focused is not None
 
-    asyncio.run(go())
+    visiting("bra", steps, (120, 40))
 
 
-def test_the_map_of_a_second_wound_shows_the_first_and_those_of_earlier_cases(app):
-    async def go():
-        async with app.run_test(size=(80, 24)) as pilot:
-            keys = Keys(app, pilot)
-            await keys.settle()
-            await keys.press("n")
-            await keys.type("brind")
-            await keys.press("enter", "pagedown")
-            await keys.type("right chest wall")
-            await keys.press("enter", "pagedown", *["down"] * 11, "y")
-            await keys.type("right croup")
-            await keys.press("enter", "f3")
-            shown = screen_text(app)
-            assert "a: 2025, a: 2026" in shown  # healed in December 2025; an open case
-            letters = [line for line in shown.splitlines()[:17] if "A" in line]
-            assert len(letters) == 1
+def test_the_map_of_a_second_wound_shows_the_first_and_those_of_earlier_cases(app, visiting):
+    async def steps(keys):
+        await keys.press("pagedown")
+        await keys.type("right chest wall")
+        await keys.press("enter", "pagedown", *["down"] * 11, "y")
+        await keys.type("right croup")
+        await keys.press("enter", "f3")
+        shown = screen_text(app)
+        assert "a: 2025, a: 2026" in shown  # healed in December 2025; an open case
+        letters = [line for line in shown.splitlines()[:17] if "A" in line]
+        assert len(letters) == 1
 
-    asyncio.run(go())
+    visiting("brind", steps)
 
 
-def test_the_map_opens_at_a_region_typed_and_not_accepted_yet(app):
-    async def go():
-        async with app.run_test(size=(80, 24)) as pilot:
-            keys = Keys(app, pilot)
-            await keys.settle()
-            await keys.press("n")
-            await keys.type("brind")
-            await keys.press("enter", "pagedown")
-            await keys.type("right chest wall")
-            await keys.press("f3")
-            assert "right chest wall" in screen_text(app).casefold()
-            await keys.press("escape")
-            assert "right chest wall" in screen_text(app).casefold()
+def test_the_map_opens_at_a_region_typed_and_not_accepted_yet(app, visiting):
+    async def steps(keys):
+        await keys.press("pagedown")
+        await keys.type("right chest wall")
+        await keys.press("f3")
+        assert "right chest wall" in screen_text(app).casefold()
+        await keys.press("escape")
+        assert "right chest wall" in screen_text(app).casefold()
 
-    asyncio.run(go())
+    visiting("brind", steps)
 
 
 @pytest.mark.parametrize("typed", ["4h", "yesterday", "06:30", "", "2026-03-02"])

@@ -87,14 +87,6 @@ def filled_or_shipped(name: str, own: str | None, **values: object) -> tuple[str
         return filled_template(template(name), **values), problem
 
 
-def handout_markdown(
-    sheet: AftercareSheet, own: str | None = None
-) -> tuple[str, tuple[Problem, ...]]:
-    """Give the handout as CommonMark, by the practice's own template where it works."""
-    text, problem = filled_or_shipped(TEMPLATE, own, sheet=sheet)
-    return text, (problem,) if problem else ()
-
-
 def _line_of(error: Exception) -> str:
     line = getattr(error, "lineno", None)
     trace = error.__traceback__

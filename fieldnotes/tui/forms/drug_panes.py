@@ -14,7 +14,7 @@ from fieldnotes.clinical.dose_text import (
     per_kg_text,
     unconfirmed,
 )
-from fieldnotes.clinical.doses import dose, told_apart
+from fieldnotes.clinical.doses import dose, first_of_each, told_apart
 from fieldnotes.domain.body_weight import METRIC
 from fieldnotes.domain.errors import Problem, RefusedInputError
 from fieldnotes.domain.treatment import DrugDispensed, DrugGiven
@@ -202,6 +202,7 @@ def _dose_fields(
                         hint="no weight recorded: the amount is not reckoned"),
         )  # fmt: skip
     apart = told_apart(options, kept=int(kept) if kept.isdecimal() else None)
+    apart = first_of_each(options, apart, option)
     given = [(str(n), option_words(options[n])) for n in _order(options, left=left) if n in apart]
     if not left:
         given += [(r.id, f"{r.name}: recorded only") for r in patient.only_recorded(drug)]
