@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from fieldnotes.casework.desk import Casework
-    from fieldnotes.domain.patients import Person, Practice
     from fieldnotes.storage.drafts import Drafts
 
 SWITCH_S = 0.001  # a thread that reckons lets the screen go on after so long
@@ -38,26 +37,28 @@ class Founder:
         self._clock = clock
         self._seat = seat or Seat(clock)
 
-    def open(self) -> tuple[Casework, Drafts] | None:
-        """Open the store there is; None if nobody has said yet whose practice it is."""
+    def open(self) -> tuple[Casework, Drafts]:
+        """Open the store there is."""
         desk, drafts = self._seat.take(self._folder)
         start_log(self._folder)
-        known = desk.register().practice is not None
+        desk.register()
         gc.enable()
         gc.freeze()  # what is loaded now stays: looking through it again would halt the screen
-        return (desk, drafts) if known else None
+        return desk, drafts
 
-    def set_up(self, practice: Practice, person: Person) -> tuple[Casework, Drafts]:
-        """Make an empty store of a practice."""
-        from fieldnotes.domain.entries import PersonSet, PracticeSet  # noqa: PLC0415  (seldom needed)
+    def begin(self) -> tuple[Casework, Drafts]:
+        """Make an empty store, or take up the one begun."""
         from fieldnotes.storage.casebook import create_store  # noqa: PLC0415  (seldom needed)
 
         if not is_store(self._folder):
             create_store(self._folder)
-        desk, drafts = self._seat.take(self._folder)
-        desk.save(PersonSet(person))
-        desk.save(PracticeSet(practice))
-        return desk, drafts
+        return self._seat.take(self._folder)
+
+    def zone(self) -> str:
+        """Give the time zone this computer is set to; empty if it does not say."""
+        from fieldnotes.cli.local_zone import local_zone  # noqa: PLC0415  (seldom needed)
+
+        return local_zone()
 
     def demo(self) -> tuple[Casework, Drafts]:
         """Make a copy of the sample practice in the user's cache."""
@@ -78,6 +79,7 @@ class Founder:
 
         found = read_files(texts_of(file), self._clock(), None)
         check_imports(Register(), found)
+        self._seat.leave()  # a store begun is held already
         if not is_store(self._folder):
             create_store(self._folder)
         write_imports(Casebook(self._folder), unwritten_of(found))

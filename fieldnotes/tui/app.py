@@ -20,6 +20,7 @@ from textual.message import Message
 from fieldnotes.domain.errors import FieldnotesError
 from fieldnotes.tui.commands import bindings, commands_for
 from fieldnotes.tui.cover import LOOK_EVERY_S, Cover
+from fieldnotes.tui.first_run import FirstRun, begun
 from fieldnotes.tui.held_keys import HeldKeys
 from fieldnotes.tui.lazy import named, ready
 from fieldnotes.tui.screens.base import DeskScreen
@@ -85,11 +86,12 @@ INDEX_STEP = 200  # cases between two words of how far it is
 
 
 class StoreOpened(Message):
-    """The store was opened; without desk and drafts where nobody has set a practice up in it."""
+    """The store was opened; `begun` are the answers of a first run that was left."""
 
-    def __init__(self, found: tuple[Casework, Drafts] | None) -> None:
+    def __init__(self, found: tuple[Casework, Drafts], begun: Mapping[str, str] | None) -> None:
         super().__init__()
         self.found = found
+        self.begun = begun
 
 
 class IndexGrown(Message):
@@ -112,7 +114,7 @@ class StoreRefused(Message):
 class Opening:
     """A store to be opened after the first picture: how, what was kept of it, and when it is."""
 
-    open: Callable[[], tuple[Casework, Drafts] | None]
+    open: Callable[[], tuple[Casework, Drafts]]
     glance: bytes
     now: dt.datetime
     theme: str = ""
@@ -148,6 +150,7 @@ class FieldnotesApp(HeldKeys):
         self._desk = desk
         self._drafts = drafts
         self.founding = founding
+        self.first_run = FirstRun(self)
         self.upkeep = upkeep
         self.warnings: tuple[str, ...] = ()
         self.fault: FieldnotesError | None = None
@@ -233,17 +236,20 @@ class FieldnotesApp(HeldKeys):
     def _open(self) -> None:
         if self._opening is not None:
             try:
-                self.post_message(StoreOpened(self._opening.open()))
+                found = self._opening.open()
+                self.post_message(StoreOpened(found, begun(found[1])))
             except FieldnotesError as error:
                 self.post_message(StoreRefused(error))
 
     @on(StoreOpened)
     def _take_up(self, event: StoreOpened) -> None:
-        if event.found is None:
+        self.take_up(*event.found)
+        if event.begun is not None or not self.first_run.settled():
             self.free_keys()
             self.switch_mode(EMPTY)
+            if event.begun is not None:
+                self.first_run.show(event.begun)
             return
-        self._desk, self._drafts = event.found
         self.set_timer(LATER_S, self._when_idle)
         if isinstance(self.screen, DeskScreen):
             self.screen.store_opened()  # it frees the keys when it shows the truth
@@ -291,19 +297,15 @@ class FieldnotesApp(HeldKeys):
         if isinstance(self.screen, DeskScreen):
             self.screen.show_warnings()
 
-    def open_store(self, desk: Casework, drafts: Drafts) -> None:
-        """Take up a store just made."""
+    def take_up(self, desk: Casework, drafts: Drafts) -> None:
+        """Have this desk and these drafts from now on."""
         self._desk, self._drafts = desk, drafts
+
+    def open_store(self, desk: Casework, drafts: Drafts) -> None:
+        """Show the first screen over a store just made."""
+        self.take_up(desk, drafts)
         self.switch_mode(FIRST)
         self.watch_store()
-
-    def set_up(self) -> None:
-        """Ask for the practice; saving makes the store."""
-        from fieldnotes.tui.forms.screen import FormScreen  # noqa: PLC0415  (seldom needed or slow to import)
-        from fieldnotes.tui.screens.empty import SetUp  # noqa: PLC0415  (seldom needed or slow to import)
-
-        if self.founding is not None:
-            self.push_screen(FormScreen(SetUp(self.founding)))
 
     def form_saved(self, form: Form, saved: Saved, words: str) -> None:
         """Leave a saved form: to its plan and handout if it has one, else to where it began."""
@@ -311,10 +313,7 @@ class FieldnotesApp(HeldKeys):
 
         if self.cover.delays(partial(self.form_saved, form, saved, words)):
             return
-        made = getattr(form, "made", None)
-        if made is not None:
-            self.open_store(*made)
-        elif form.offers_handout:
+        if form.offers_handout:
             self.switch_screen(SavedScreen(saved.ref, words, saved.unwritten))
         else:
             self.pop_screen()
@@ -344,7 +343,8 @@ class FieldnotesApp(HeldKeys):
 
     async def action_go(self, name: str) -> None:
         """Switch to a main screen; one never shown is imported in a thread."""
-        if self._desk is not None and not isinstance(self.screen, _modal()):
+        beginning = getattr(self.screen, "NAME", "") in {EMPTY, "assistant"}
+        if self._desk is not None and not beginning and not isinstance(self.screen, _modal()):
             self.hold_keys()  # they are for the screen to come
             await ready(PLACES[name])
             self.switch_mode(name)

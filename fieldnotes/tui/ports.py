@@ -9,7 +9,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from fieldnotes.casework.desk import Casework
-    from fieldnotes.domain.patients import Person, Practice
 
 
 class Draft(Protocol):
@@ -67,8 +66,11 @@ class Drafts(Protocol):
 class Founding(Protocol):
     """Makes a store where there is none yet; each gives the desk and drafts over it."""
 
-    def set_up(self, practice: Practice, person: Person) -> tuple[Casework, Drafts]:
-        """Make an empty store of a practice."""
+    def begin(self) -> tuple[Casework, Drafts]:
+        """Make an empty store, or take up the one begun."""
+
+    def zone(self) -> str:
+        """Give the time zone this computer is set to; empty if it does not say."""
 
     def demo(self) -> tuple[Casework, Drafts]:
         """Make a copy of the sample practice."""

@@ -126,7 +126,7 @@ def test_an_empty_store_opens_with_three_ways_on():
         async with app.run_test(size=(80, 24)) as pilot:
             await pilot.pause()
             shown = screen_text(app)
-            for word in ("set up", "import", "demo"):
+            for word in ("Set up", "Import", "demo"):
                 assert word in shown
 
     asyncio.run(go())

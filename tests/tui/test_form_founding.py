@@ -45,25 +45,6 @@ def start(tmp_path, monkeypatch):
     return run
 
 
-def test_s_sets_up_a_practice_that_can_be_worked_in(start, tmp_path):
-    async def steps(keys):
-        await keys.press("s", "ctrl+s")
-        assert "this is needed" in screen_text(keys.app)
-        await keys.free_text("Hill Practice")
-        await keys.press("enter")
-        await keys.free_text("01632 960001")
-        await keys.press("ctrl+s")
-        assert "Vet who signs" in screen_text(keys.app)
-        await keys.free_text("A Vet")
-        await keys.press("ctrl+s")
-
-    shown, app = start(steps)
-    assert "Cases" in shown
-    assert app.desk.practice().name == "Hill Practice"
-    assert app.desk.author() in app.desk.register().people
-    assert is_store(tmp_path / "new")
-
-
 def test_i_imports_a_folder_and_says_what_it_cannot_read(start, tmp_path):
     async def steps(keys):
         await keys.press("i")

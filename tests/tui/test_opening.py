@@ -106,9 +106,9 @@ def test_a_store_without_a_practice_leads_to_the_three_ways_on(tmp_path):
     async def see(keys):
         await keys.settle()
         await keys.settle()
-        assert "set up" in screen_text(keys.app)
+        assert "Set up your practice" in screen_text(keys.app)
         await keys.press("s")
-        assert keys.app.screen.NAME == "form"
+        assert keys.app.screen.NAME == "assistant"
 
     start(tmp_path / "new", see)
 

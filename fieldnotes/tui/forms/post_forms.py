@@ -22,12 +22,10 @@ if TYPE_CHECKING:
     from fieldnotes.tui.forms.form import Form, Reading
 
 
-def mail_server(desk: Casework, _ref: str = "") -> Form:
-    """Give the form for where mail is handed in; it has no field for a password."""
-    practice = desk.practice()
-    known = practice.mail_server or MailServer("")
-    fields = (
-        Field(key="host", label="Mail server", default=known.host, required=True,
+def server_fields(known: MailServer, *, required: bool = True) -> tuple[Field, ...]:
+    """Give the fields of where mail is handed in; there is none for a password."""
+    return (
+        Field(key="host", label="Mail server", default=known.host, required=required,
               hint="its name, as in its certificate"),
         NumberField(key="port", label="Port", least=1, most=65535, default=str(known.port),
                     hint="465, or a port with STARTTLS such as 587"),
@@ -36,10 +34,20 @@ def mail_server(desk: Casework, _ref: str = "") -> Form:
         Field(key="from", label="From", default=known.sender, hint="empty: the practice's email"),
     )  # fmt: skip
 
+
+def read_server(r: Reading) -> MailServer:
+    """Give the server of what was typed."""
+    port = int(r.get("port") or IMPLICIT_TLS_PORT)
+    return MailServer(r.get("host", ""), port, r.get("user", ""), r.get("from", ""))
+
+
+def mail_server(desk: Casework, _ref: str = "") -> Form:
+    """Give the form for where mail is handed in; it has no field for a password."""
+    practice = desk.practice()
+    fields = server_fields(practice.mail_server or MailServer(""))
+
     def build(r: Reading) -> PracticeSet:
-        port = int(r.get("port") or IMPLICIT_TLS_PORT)
-        server = MailServer(r.get("host", ""), port, r.get("user", ""), r.get("from", ""))
-        return PracticeSet(replace(practice, mail_server=server))
+        return PracticeSet(replace(practice, mail_server=read_server(r)))
 
     return RegisterForm(desk, "mail_server", "Mail server", fields, build)
 

@@ -37,17 +37,20 @@ class SettingField(Field):
         return said if said != text.strip() else ""
 
 
+def setting_field(setting: Setting, practice: Practice) -> SettingField:
+    """Give the field of one setting, filled with what is known."""
+    also = ("practice.base", "practice.base.lat", "practice.base.lon", "position")
+    return SettingField(
+        key=setting.key, label=setting.label, hint=setting.hint, default=setting.of(practice),
+        setting=setting, also=also if setting.key == "base" else (),
+    )  # fmt: skip
+
+
 def setting_panes(practice: Practice) -> tuple[Pane, ...]:
     """Give the pages of the settings, filled with what is known."""
     pages: dict[str, list[Field]] = {}
     for s in settings():
-        also = ("practice.base", "practice.base.lat", "practice.base.lon", "position")
-        pages.setdefault(s.page, []).append(
-            SettingField(
-                key=s.key, label=s.label, hint=s.hint, default=s.of(practice), setting=s,
-                also=also if s.key == "base" else (),
-            )
-        )  # fmt: skip
+        pages.setdefault(s.page, []).append(setting_field(s, practice))
     return tuple(Pane(page.casefold(), page, tuple(fields)) for page, fields in pages.items())
 
 

@@ -2,19 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
+from textual.content import Content
 from textual.message import Message
 from textual.widgets import Input, Static
 
-from fieldnotes.domain.entries import REGISTER
-from fieldnotes.domain.patients import Person, Practice
-from fieldnotes.tui.fields.field import Field
-from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
-from fieldnotes.tui.forms.settings import read_settings, setting_panes
-from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens.base import DeskScreen
 
 if TYPE_CHECKING:
@@ -23,21 +17,18 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
 
     from fieldnotes.casework.desk import Casework
-    from fieldnotes.casework.views import Saved
-    from fieldnotes.domain.errors import Problem
     from fieldnotes.tui.ports import Drafts, Founding
 
-WORDS = """
-There are no records here yet.
-
-  s   set up your practice
-  i   import records: a file, or a folder of files
-  d   look at the demo: an invented practice with a full day
-"""
+WAYS = (
+    ("s", "Set up your practice", "short pages; leave and go on at any time"),
+    ("d", "Look at the demo", "an invented practice with a full day"),
+    ("i", "Import records", "a file in our own form, or a folder"),
+)
+GREETING = "Wounds, aftercare and the day's round, kept on this computer."
 
 
 class StoreMade(Message):
-    """A store was made and can be opened."""
+    """A store was made, or opened again, and can be worked in or set up."""
 
     def __init__(self, desk: Casework, drafts: Drafts) -> None:
         super().__init__()
@@ -55,7 +46,7 @@ class EmptyScreen(DeskScreen):
 
     def body(self) -> ComposeResult:
         """Give the three ways on."""
-        yield Static(lit(WORDS), id="open-with")
+        yield Static(_words(), id="open-with")
         path = Input(placeholder="path of a file or folder to import", id="path", compact=True)
         path.display = False
         yield path
@@ -71,8 +62,13 @@ class EmptyScreen(DeskScreen):
         self._make(lambda f: f.demo())
 
     def action_setup(self) -> None:
-        """Enter the practice and who signs."""
-        self.fieldnotes.set_up()
+        """Begin, or go on with, the pages that set a practice up."""
+        self._make(lambda f: f.begin())
+
+    def key_enter(self) -> None:
+        """Begin as with s."""
+        if self.focused is None:
+            self.action_setup()
 
     def action_bring_in(self) -> None:
         """Ask for the file."""
@@ -92,37 +88,17 @@ class EmptyScreen(DeskScreen):
 
     @on(StoreMade)
     def _open(self, event: StoreMade) -> None:
-        self.fieldnotes.open_store(event.desk, event.drafts)
+        self.say("")
+        self.fieldnotes.first_run.store_made(event.desk, event.drafts)
 
 
-class SetUp(Form):
-    """The practice and its first vet; saving makes the store."""
-
-    name = "set-up"
-    title = "Set up the practice"
-
-    def __init__(self, founding: Founding) -> None:
-        self._founding = founding
-        self._blank = Practice("", "", "Europe/London")
-        self.made: tuple[Casework, Drafts] | None = None
-        vet = (Field(key="vet", label="Vet who signs", required=True),)
-        first, *others = setting_panes(self._blank)
-        self._pane = (replace(first, fields=(*first.fields[:2], *vet, *first.fields[2:])), *others)
-
-    def panes(self, answers: Answers) -> tuple[Pane, ...]:
-        """Give the one page."""
-        _ = answers
-        return self._pane
-
-    def problems(self, answers: Answers) -> tuple[Problem, ...]:
-        """Give everything wrong."""
-        return Reading(self._pane, answers).faults()
-
-    def save(self, answers: Answers) -> Saved:
-        """Make the store."""
-        from fieldnotes.casework.views import Saved  # noqa: PLC0415  (seldom needed or slow to import)
-
-        r = Reading(self._pane, answers)
-        person = Person("vet-1", r.get("vet", ""))
-        self.made = self._founding.set_up(read_settings(r, self._blank), person)
-        return Saved(REGISTER, ())
+def _words() -> Content:
+    rows = [Content.styled("There are no records here yet.", "bold"),
+            Content.styled(GREETING, "$quiet"), Content("")]  # fmt: skip
+    for key, title, what in WAYS:
+        rows += [
+            Content.assemble((f"  {key}   ", "bold $primary"), (f"{title:<24}", "bold"),
+                             (what, "$quiet")),
+            Content(""),
+        ]  # fmt: skip
+    return Content("\n").join(rows[:-1])
