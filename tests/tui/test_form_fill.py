@@ -109,7 +109,9 @@ def test_a_template_is_renamed_where_it_is_chosen_and_a_name_in_use_is_refused_t
         async with app.run_test(size=(80, 24)) as pilot:
             keys = Keys(app, pilot)
             await keys.settle()
-            await keys.press("n", "f8", "ctrl+n")
+            await keys.press("n", "f8")
+            assert "^n gives the template under the cursor another name" in screen_text(app)
+            await keys.press("ctrl+n")
             await keys.free_text("wire CUT, left open")
             await keys.press("enter")
             assert "there is a template 'wire CUT, left open' already" in screen_text(app)
@@ -144,5 +146,22 @@ def test_a_form_is_not_kept_under_a_name_in_use_and_the_name_stays_to_be_changed
             await keys.free_text("Wire cut, closed")
             await keys.press("enter")
             assert "template 'Wire cut, closed' kept" in screen_text(app)
+
+    asyncio.run(go())
+
+
+def test_what_a_template_bandages_a_limb_with_stands_once_its_side_is_chosen(app):
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("n", "f8", "enter")
+            assert "5 answers filled in" in screen_text(app)
+            assert "not taken" not in screen_text(app)
+            await keys.press("pagedown", "enter")
+            assert app.screen.answers["wounds.A.region"] == "left.hind.metatarsus.dorsal"
+            await keys.press("pagedown")
+            [bandage] = [x for x in screen_text(app).splitlines() if x.startswith(" Bandage ")]
+            assert "distal limb" in bandage
 
     asyncio.run(go())

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
     from fieldnotes.domain.wound_templates import WoundTemplate
-    from fieldnotes.tui.forms.form import Form
+    from fieldnotes.tui.forms.form import Answers, Form
 
 MARK = "mark."  # an answer's mark lies beside it under this and its key, so drafts keep it
 
@@ -54,12 +54,21 @@ def offers_of(templates: Mapping[str, WoundTemplate], form: Form) -> tuple[Offer
     for template in sorted(templates.values(), key=lambda t: t.name.casefold()):
         if template.dropped or template.form != form.name:
             continue
-        fields = {f.key: f for p in form.panes(dict(template.answers)) for f in p.fields}
+        answers = dict(template.answers)
+        tries = [
+            {f.key: f for p in form.panes(each) for f in p.fields}
+            for each in (answers, _on_a_side(answers))
+        ]
         good = tuple(
             (k, a)
             for k, a in template.answers
-            if k in fields and (k.endswith(".region") or fits(fields[k], a))
+            if any(k in t and (k.endswith(".region") or fits(t[k], a)) for t in tries)
         )
         left = tuple(f"{k}: {a}" for k, a in template.answers if (k, a) not in good)
         found.append(Offer(template.id, template.name, good, f"template {template.name}", left))
     return tuple(found)
+
+
+def _on_a_side(answers: Answers) -> dict[str, str]:
+    """Give a template's answers with its places on the left: what is worn there hangs on them."""
+    return {k: f"left.{a}" if k.endswith(".region") else a for k, a in answers.items()}

@@ -33,6 +33,7 @@ EXPLAINS = (
     "one another name, ^r takes one off. Enter fills the form in; ^z there takes it back. Nothing "
     "of the visit is saved by it."
 )
+KEYS = "^n gives the template under the cursor another name, ^r takes it off the list"
 HINT = "say it in one line; Enter fills the form in, Escape leaves"
 
 
@@ -78,7 +79,8 @@ class FillScreen(ModalScreen[Offer | None]):
             text = "\n".join(lines) or "nothing understood yet; it would be kept as text"
         else:
             text = "\n".join(self._menu()) or "no template yet: ^t in a form keeps one"
-        self.query_one("#meaning", Static).update(lit("\n\n".join(filter(None, (told, text)))))
+        parts = (told, text, KEYS if self._template else "")
+        self.query_one("#meaning", Static).update(lit("\n\n".join(filter(None, parts))))
 
     def _menu(self) -> list[str]:
         return [
