@@ -11,6 +11,16 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
 EXAMPLES: Mapping[str, tuple[tuple[str, str], ...]] = {
+    "init": (
+        (
+            "init --dir hill --name 'Hill Practice' --phone '01632 960001' --vet 'A Vet; R-1001'",
+            "a new store in the folder hill",
+        ),
+        (
+            "init --dir dale --name Dale --phone '01632 960002' --vet 'B Vet' --units us",
+            "one that weighs in pounds",
+        ),
+    ),
     "today": (("today", "next stop, overdue, flags, what to load, outbox, backup"),),
     "case": (
         ("case list --open --text 'proud flesh'", "open cases that speak of it"),

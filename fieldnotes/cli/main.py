@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
 COMMANDS = (
+    Command("init", "a new store: the practice and who signs", "fieldnotes.cli.init"),
     Command("demo", "a fresh copy of the sample practice", "fieldnotes.cli.demo"),
     Command("today", "the day at a glance, one fact a line", "fieldnotes.cli.today"),
     Command("case", "list, show and export case records", "fieldnotes.cli.case"),

@@ -203,7 +203,7 @@ COMMANDS = (
             "form('owner')"),
     Command("register.premises", "New premises", "add a place where horses stand", "P",
             ("today", "cases"), "form('premises')"),
-    Command("register.person", "Who signs", "add a vet or nurse who signs", "V",
+    Command("register.person", "Who signs", "add a vet or nurse who signs, or change one", "V",
             ("today", "cases"), "form('person')"),
     Command("register.practice", "Settings", "the practice: phones, base, days, driving", "ctrl+r",
             ("today", "cases"), "form('practice')"),

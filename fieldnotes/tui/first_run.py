@@ -42,11 +42,12 @@ class FirstRun:
 
     def show(self, answers: Mapping[str, str]) -> None:
         """Show the page that was left, or the first."""
+        from fieldnotes.tui.forms.assistant import as_known  # noqa: PLC0415  (likewise)
         from fieldnotes.tui.screens.assistant import AssistantScreen  # noqa: PLC0415  (seldom needed)
 
-        founding = self._app.founding
+        founding, register = self._app.founding, self._app.desk.register()
         zone = founding.zone() if founding is not None else ""
-        self._app.push_screen(AssistantScreen(zone, answers))
+        self._app.push_screen(AssistantScreen(zone, as_known(register, answers), register.practice))
 
     def leave(self) -> None:
         """Go to the day if the practice is known, else to the three keys of an empty store."""

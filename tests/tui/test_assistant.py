@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import datetime as dt
 from pathlib import Path
 
 import pytest
@@ -10,12 +11,14 @@ from conftest import NOW
 from keys import Keys
 from shots import screen_text
 
+from fieldnotes.casework.settings import change_setting
 from fieldnotes.cli.app import Founder
 from fieldnotes.cli.seat import Seat
 from fieldnotes.domain.mail import MailServer
 from fieldnotes.storage.drafts import Drafts
 from fieldnotes.storage.place import is_store
 from fieldnotes.tui.app import FieldnotesApp, Opening
+from fieldnotes.tui.forms.register_forms import PersonForm
 from fieldnotes.tui.screens.assistant import AssistantScreen
 
 PAGES = ("Your practice", "Who signs", "Where the day starts", "Sending handouts",
@@ -203,6 +206,37 @@ def test_import_is_offered_and_may_be_skipped_and_what_is_ready_says_where_to_ch
     assert PAGES[5] in shown
     for words in ("Settings", "Who signs", "Outbox, mail server", "Upkeep, import"):
         assert words in shown
+
+
+def test_what_was_changed_in_between_is_not_undone_by_going_on(start):
+    async def first(keys):
+        await keys.press("s")
+        for fill in FILL[:4]:
+            await fill(keys)
+        await keys.press("escape")
+        change_setting(keys.app.desk, "name", "Dale Practice")
+        change_setting(keys.app.desk, "day_start", "8:15")
+
+    async def again(keys):
+        await keys.press("pageup", "pagedown", "enter")
+        assert "Dale Practice" in screen_text(keys.app)
+        await keys.press("enter")
+
+    start(first)
+    _, app = start(again)
+    assert app.desk.practice().name == "Dale Practice"
+    assert app.desk.practice().day_start == dt.time(8, 15)
+
+
+def test_one_who_signs_can_be_changed_later(desk_and_drafts):
+    desk, _ = desk_and_drafts
+    [first, *_] = desk.register().people.values()
+    form = PersonForm(desk)
+    form.save({"person": first.id, "licence": "R-2002"})
+    changed = desk.register().people[first.id]
+    assert (changed.name, changed.licence) == (first.name, "R-2002")
+    PersonForm(desk).save({"name": "C Vet"})
+    assert "C Vet" in {p.name for p in desk.register().people.values()}
 
 
 def test_numbers_lead_nowhere_before_the_practice_is_known(start):

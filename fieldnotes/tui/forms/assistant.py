@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from fieldnotes.casework.founding import Founding, blank, person_id
+from fieldnotes.casework.founding import ASKED, Founding, blank, person_id
 from fieldnotes.casework.settings import setting_named, with_settings
 from fieldnotes.domain.body_weight import METRIC, US
 from fieldnotes.domain.errors import Problem
-from fieldnotes.domain.mail import MailServer
+from fieldnotes.domain.mail import IMPLICIT_TLS_PORT, MailServer
 from fieldnotes.domain.patients import Person, PersonRole
 from fieldnotes.tui.fields.choices import ChoiceField, of_words
 from fieldnotes.tui.fields.field import Field, Option
@@ -21,8 +21,13 @@ if TYPE_CHECKING:
     import datetime as dt
     from collections.abc import Callable
 
+    from fieldnotes.domain.patients import Practice
+    from fieldnotes.domain.register import Register
+
 FORM, PAGE = "set_up", "page"
 """The form's name in its draft, and the answer that says which page was left."""
+AFTER = ("import", "ready")
+"""The pages after all that was asked is kept."""
 MOST_PEOPLE = 6
 UNITS = (Option(METRIC, "kilograms", "k"), Option(US, "pounds, kilograms beside", "p"))
 
@@ -103,11 +108,29 @@ def steps(zone: str) -> tuple[Step, ...]:
     )  # fmt: skip
 
 
+def as_known(register: Register, answers: Answers) -> Answers:
+    """Give the answers of a run left after all was kept as the register has them by now."""
+    practice = register.practice
+    if practice is None or answers.get(PAGE) not in AFTER:
+        return answers
+    server = practice.mail_server or MailServer("", IMPLICIT_TLS_PORT)
+    found = {key: setting_named(key).of(practice) for key in ASKED}
+    found |= {"host": server.host, "port": str(server.port), "user": server.user,
+              "from": server.sender}  # fmt: skip
+    for n in range(1, MOST_PEOPLE + 1):
+        person = register.people.get(person_id(n))
+        if person is not None:
+            p = f"person.{n}"
+            found |= {f"{p}.name": person.name, f"{p}.role": person.role,
+                      f"{p}.licence": person.licence}  # fmt: skip
+    return {**answers, **found}
+
+
 class Assistant:
     """Reads the pages: what is wrong on one, and what all of them come to."""
 
-    def __init__(self, zone: str) -> None:
-        self._blank = blank(zone)
+    def __init__(self, zone: str, known: Practice | None = None) -> None:
+        self._blank = known or blank(zone)
         self.steps = steps(zone)
 
     def at(self, page: str) -> int:

@@ -32,7 +32,7 @@ FORMS = {
     "owner": "forms.register_forms:owner",
     "premises": "forms.register_forms:premises",
     "practice": "forms.settings:SettingsForm",
-    "person": "forms.register_forms:person",
+    "person": "forms.register_forms:PersonForm",
     "rule": "forms.rule_forms:RuleForm",
     "new_rule": "forms.rule_forms:new_rule",
     "dispute": "forms.rule_forms:DisputeForm",

@@ -11,6 +11,7 @@ from fieldnotes.planning.positions import decimal_degrees
 from fieldnotes.tui.fields.choices import ChoiceField, of_words
 from fieldnotes.tui.fields.field import Field, LongText
 from fieldnotes.tui.fields.position import PositionField
+from fieldnotes.tui.forms.finding import find_among, named
 from fieldnotes.tui.forms.form import Answers, Form, Pane, Reading
 
 if TYPE_CHECKING:
@@ -88,20 +89,39 @@ def owner(desk: Casework, _ref: str = "") -> Form:
     return RegisterForm(desk, "owner", "New owner", (*fields, note), build)
 
 
-def person(desk: Casework, _ref: str = "") -> Form:
-    """Give the form for someone else who signs."""
-    fields = (
-        Field(key="name", label="Name", required=True),
-        ChoiceField(key="role", label="Role", given=of_words(r.value for r in PersonRole),
-                    default=PersonRole.VET),
-        Field(key="licence", label="Licence", hint="number, as it stands on papers"),
-    )  # fmt: skip
+class PersonForm(RegisterForm):
+    """Someone who signs: one more, or one known whose name or registration has changed."""
 
-    def build(r: Reading) -> Body:
+    def __init__(self, desk: Casework, _ref: str = "") -> None:
+        super().__init__(desk, "person", "Who signs", (), self._person)
+        self._new = Person(_new_id("person"), "")
+        self._found = find_among("person", "Changes", named(desk.register().people), "person",
+                                 hint="who it is that is changed; empty: one more")  # fmt: skip
+
+    def _known(self, answers: Answers) -> Person:
+        return self._desk.register().people.get(answers.get("person", ""), self._new)
+
+    def panes(self, answers: Answers) -> tuple[Pane, ...]:
+        """Give the one page, filled with what is known of the one chosen."""
+        known = self._known(answers)
+        fields = (
+            Field(key="name", label="Name", required=True, default=known.name),
+            ChoiceField(key="role", label="Role", given=of_words(r.value for r in PersonRole),
+                        default=known.role),
+            Field(key="licence", label="Registration", default=known.licence,
+                  hint="number, as it stands on papers"),
+            self._found,
+        )  # fmt: skip
+        return (Pane("person", "Who signs", fields),)
+
+    def reading(self, answers: Answers) -> Reading:
+        """Give the reader of the page's answers."""
+        return Reading(self.panes(answers), answers)
+
+    def _person(self, r: Reading) -> Body:
         role = PersonRole(r.get("role") or PersonRole.VET)
-        return PersonSet(Person(_new_id("person"), r.get("name", ""), role, r.get("licence", "")))
-
-    return RegisterForm(desk, "person", "Who signs: one more", fields, build)
+        id_ = self._known(r.answers).id
+        return PersonSet(Person(id_, r.get("name", ""), role, r.get("licence", "")))
 
 
 def premises(desk: Casework, _ref: str = "") -> Form:

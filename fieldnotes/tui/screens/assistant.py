@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from textual.timer import Timer
 
     from fieldnotes.domain.errors import Problem
+    from fieldnotes.domain.patients import Practice
 
 KEPT_AFTER_S = 0.5
 
@@ -60,9 +61,11 @@ class AssistantScreen(DeskScreen):
         "kept: leave at any time, and the next start goes on at the same page."
     )
 
-    def __init__(self, zone: str, answers: Mapping[str, str] | None = None) -> None:
+    def __init__(
+        self, zone: str, answers: Mapping[str, str] | None = None, known: Practice | None = None
+    ) -> None:
         super().__init__()
-        self._assistant = Assistant(zone)
+        self._assistant = Assistant(zone, known)
         self.answers = dict(answers or {})
         self._at = self._assistant.at(self.answers.get(PAGE, ""))
         self._timer: Timer | None = None
