@@ -28,7 +28,14 @@ class KeysFreed(Message):
 
 
 class KeyPassed(Message):
-    """Follows a key on its way up from the focused widget, so that the next one comes after it."""
+    """Follows a key on its way up from the focused widget, so that the next one comes after it.
+
+    Enter is followed `again`, behind what it has said of the field: that leads to another one.
+    """
+
+    def __init__(self, *, again: bool = False) -> None:
+        super().__init__()
+        self.again = again
 
 
 class HeldKeys(App[None]):
@@ -73,6 +80,11 @@ class HeldKeys(App[None]):
         await self._next()
 
     @on(KeyPassed)
+    def _follow(self, event: KeyPassed) -> None:
+        if event.again and (self.focused or self.screen).post_message(KeyPassed()):
+            return
+        self._passed()
+
     def _passed(self) -> None:
         if self._lost is not None:
             self._lost.stop()
@@ -84,9 +96,11 @@ class HeldKeys(App[None]):
         if self._holding or self._passing or not self._held:
             return
         self._passing = True
-        await super().on_event(self._held.popleft())
+        event = self._held.popleft()
+        await super().on_event(event)
         carrier = self.focused or self.screen
-        if not carrier.post_message(KeyPassed()):
+        enter = isinstance(event, events.Key) and event.key == "enter"
+        if not carrier.post_message(KeyPassed(again=enter)):
             self._passed()
             return
         self._since_s = monotonic()

@@ -10,6 +10,7 @@ import pytest
 from conftest import NOW
 from keys import Keys
 from shots import screen_text
+from test_form_keys import typed_ahead
 
 from fieldnotes.casework.settings import change_setting
 from fieldnotes.cli.app import Founder
@@ -255,3 +256,17 @@ def test_a_store_begun_can_be_imported_into_all_the_same(start):
 
     _, app = start(steps)
     assert len(app.desk.find_cases()) >= 20
+
+
+def test_what_is_typed_ahead_finds_its_field_and_its_page(start):
+    async def steps(keys):
+        await keys.press("s")
+        typed_ahead(keys.app, "Hill", "enter", "016", "enter", "enter", "enter", "lane", "enter",
+                    "Vet", "enter", "R1")  # fmt: skip
+        for _ in range(30):
+            await keys.settle()
+        answers = keys.app.screen.answers
+        assert (answers["name"], answers["phone"], answers["address"]) == ("Hill", "016", "lane")
+        assert (answers["person.1.name"], answers["person.1.licence"]) == ("Vet", "R1")
+
+    start(steps)

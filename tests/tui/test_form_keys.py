@@ -7,6 +7,7 @@ import asyncio
 import pytest
 from keys import Keys
 from shots import screen_text
+from textual import events
 
 from fieldnotes.tui.fields.row import FieldRow
 from fieldnotes.tui.forms.screen import FormScreen
@@ -72,5 +73,30 @@ def test_neither_a_digit_nor_q_leaves_a_form(app):
             assert "next field" in screen_text(app)
             await keys.press("escape", "escape")
             assert not isinstance(app.screen, FormScreen)
+
+    asyncio.run(go())
+
+
+def typed_ahead(app, *words) -> None:
+    """Send keys faster than anything can follow, as a slow line delivers them."""
+    for word in words:
+        for key in [word] if word == "enter" else word:
+            character = None if key == "enter" else key
+            app.post_message(events.Key(key, character))
+
+
+def test_what_is_typed_ahead_over_an_enter_finds_the_next_field(app):
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("O")
+            typed_ahead(app, "Jo", "enter", "016", "enter", "jo", "enter", "mill")
+            for _ in range(20):
+                await keys.settle()
+            typed = {
+                key: app.screen.answers.get(key) for key in ("name", "phone", "email", "address")
+            }
+            assert typed == {"name": "Jo", "phone": "016", "email": "jo", "address": "mill"}
 
     asyncio.run(go())

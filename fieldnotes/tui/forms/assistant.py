@@ -194,6 +194,6 @@ class Assistant:
             ("Signs", ", ".join(p.name for p in made.people), "V   Who signs"),
             ("Base", f"{base}; {practice.zone}", "^r  Settings"),
             ("Weights", weights, "^r  Settings"),
-            ("Mail", server.host if server else "not yet", "4 M Outbox, mail server"),
+            ("Mail", server.host if server else "not yet", "4 m Outbox, mail server"),
             ("Records", "a table or a file, at any time", "U i Upkeep, import"),
         )

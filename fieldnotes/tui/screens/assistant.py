@@ -200,7 +200,9 @@ class AssistantScreen(DeskScreen):
             await self._turn(self._at - 1)
 
     async def _turn(self, at: int) -> None:
+        self.fieldnotes.hold_keys()  # what is typed ahead is for the page to come
         await self._show(at)
+        self.app.call_later(self.fieldnotes.free_keys)  # after the focus, which is put off as well
         self.say("")
         self.answers[PAGE] = self._step_id
         self._journal_soon(now=True)
