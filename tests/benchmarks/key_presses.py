@@ -1,8 +1,9 @@
-"""Key press to picture in the app, p95 at 120x40: `python key_presses.py STORE [ROUNDS]`.
+"""Key press to picture in the app at 120x40, by class: `python key_presses.py STORE [ROUNDS]`.
 
-The clock runs from the press until the screen has painted what it asks for; beside it runs that of
-the processor, which a busy machine does not spoil. The bare app's cursor is measured in the same
-run. Targets: moving and typing 50 ms, paging 150 ms, opening a form 400 ms.
+STORE is one of `make_store.py`, looked at a day after it was made. The clock runs from the press
+until the update that shows what it asks for is written to the terminal, less what the loop's
+thread stood in line for a processor; of the wall's own clock the p95 is told too. The bare app's
+cursor is measured in the same run. Each round is a start of its own; the medians are given.
 """
 
 from __future__ import annotations
@@ -10,119 +11,49 @@ from __future__ import annotations
 import asyncio
 import datetime as dt
 import os
+import statistics
 import sys
-import time
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from textual import events
-
+sys.path.insert(0, str(Path(__file__).parents[1]))
 sys.path.insert(0, str(Path(__file__).parent))
 from baseline import Baseline
-
-from fieldnotes.cli.app import Founder
-from fieldnotes.cli.seat import Seat
-from fieldnotes.storage.place import kept_glance
-from fieldnotes.tui.app import FieldnotesApp, Opening
-
-if TYPE_CHECKING:
-    from collections.abc import Callable
-
-    from textual.app import App
-
-SIZE = (120, 40)
-SETTLED_S = 0.4
+from key_clock import Times, shown
+from key_walk import TARGET_MS, moving, session
+from make_store import NOW
 
 
-def watched(app: App[None]) -> asyncio.Event:
-    """Give what is set at each picture; the terminal's bytes are made as on a real one."""
-    painted, display = asyncio.Event(), app._display
-
-    def shown(screen, renderable) -> None:
-        display(screen, renderable)
-        if hasattr(renderable, "render_segments"):
-            renderable.render_segments(app.console)
-        painted.set()
-
-    app._display = shown  # type: ignore[method-assign]
-    return painted
-
-
-async def pressed(
-    app: App[None], painted: asyncio.Event, key: str, until: Callable[[], bool]
-) -> tuple[float, float]:
-    """Press a key; give the milliseconds until it was painted, by the wall and the processor."""
-    await asyncio.sleep(SETTLED_S)
-    painted.clear()
-    begun, used = time.perf_counter(), time.process_time()
-    app.post_message(events.Key(key, None))
-    while True:
-        await asyncio.wait_for(painted.wait(), 20)
-        if until():
-            return (time.perf_counter() - begun) * 1000, (time.process_time() - used) * 1000
-        painted.clear()
-
-
-def told(name: str, times: list[tuple[float, float]], target: str) -> None:
-    """Print the 95th percentile of each clock."""
-    at = min(len(times) - 1, int(len(times) * 0.95))
-    wall, used = (sorted(t[i] for t in times)[at] for i in (0, 1))
-    sys.stdout.write(f"{name:<28} wall {wall:6.0f} ms, processor {used:6.0f} ms   {target}\n")
-
-
-async def bare(rounds: int) -> None:
+async def bare() -> Times:
     """Move the cursor of the bare app."""
     app = Baseline()
-    async with app.run_test(size=SIZE) as pilot:
-        await pilot.pause()
-        painted = watched(app)
-        keys = ("down", "up") * rounds * 3
-        told("bare app, moving", [await pressed(app, painted, k, lambda: True) for k in keys], "")
+    async with shown(app) as fingers:
+        await moving(fingers, app, "bare app, moving", ("down", "up") * 20)
+        return fingers.times["bare app, moving"]
 
 
-async def ours(store: Path, rounds: int) -> None:
-    """Move, page, type and open forms."""
+def told(name: str, rounds: list[Times], target: str) -> None:
+    """Print the medians of the rounds."""
+    p50, p95, most = (statistics.median(t.at(share) for t in rounds) for share in (0.5, 0.95, 1))
+    wall = statistics.median(t.at(0.95, "wall_ms") for t in rounds)
+    count = len(rounds[0].presses)
+    sys.stdout.write(
+        f"{name:<24} {count:>3} presses: p50 {p50:4.0f}, p95 {p95:4.0f}, most {most:4.0f} ms;"
+        f" wall p95 {wall:4.0f}   {target}\n"
+    )
 
-    def clock() -> dt.datetime:
-        return dt.datetime.now(dt.UTC)
 
-    seat = Seat(clock)
-    founder = Founder(store, clock, seat)
-    opening = Opening(founder.open, kept_glance(store), clock())
-    app = FieldnotesApp(None, None, founder, seat, opening)
-    async with app.run_test(size=SIZE) as pilot:
-        await pilot.pause(8)
-        painted = watched(app)
-
-        async def many(keys: tuple[str, ...]) -> list[tuple[float, float]]:
-            return [await pressed(app, painted, key, lambda: True) for key in keys]
-
-        told("today, moving", await many(("down", "up") * rounds * 3), "target 50")
-        await pilot.press("2")
-        await pilot.pause(2)
-        await pilot.press("a")
-        told("cases, moving", await many(("down", "up") * rounds * 3), "target 50")
-        told("cases, paging", await many(("pagedown", "pageup") * rounds), "target 150")
-        await pilot.press("slash")
-        told("cases, typing a search", await many(tuple("albebrh") * rounds), "target 50")
-        await pilot.press("enter")
-        form = []
-        for _ in range(rounds):
-            found = await pressed(
-                app, painted, "n", lambda: app.screen.NAME == "form" and app.focused is not None
-            )
-            form.append(found)
-            told_typing = await many(tuple("lin"))
-            await pilot.press("escape")
-            await pilot.pause(1)
-        told("a form, opening", form, "target 400")
-        told("a form, typing", told_typing, "target 50")
-    seat.leave()
+def main(store: Path, rounds: int) -> None:
+    """Measure and print each class."""
+    now = NOW + dt.timedelta(days=1)
+    told("bare app, moving", [asyncio.run(bare()) for _ in range(rounds)], "")
+    found = [asyncio.run(session(store, now)) for _ in range(rounds)]
+    for name in found[0]:
+        target = f"target {TARGET_MS[name]}" if name in TARGET_MS else ""
+        told(name, [times[name] for times in found], target)
 
 
 if __name__ == "__main__":
-    count = int(sys.argv[2]) if len(sys.argv) > 2 else 5
-    asyncio.run(bare(count))
-    asyncio.run(ours(Path(sys.argv[1]), count))
+    main(Path(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 3)
+    sys.stdout.write(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors\n")
     sys.stdout.flush()
     os._exit(0)  # a sealing thread need not be waited for
