@@ -15,27 +15,18 @@ from textual.app import App
 from textual.message import Message
 
 if TYPE_CHECKING:
+    from textual.dom import DOMNode
     from textual.timer import Timer
     from textual.widget import Widget
 
 LOOK_EVERY_S = 0.1
 LOST_AFTER_S = 3.0
+CLIMBS = 2
 ALWAYS = "ctrl+q"
 
 
 class KeysFreed(Message):
     """What the keys waited for is open."""
-
-
-class KeyPassed(Message):
-    """Follows a key on its way up from the focused widget, so that the next one comes after it.
-
-    Enter is followed `again`, behind what it has said of the field: that leads to another one.
-    """
-
-    def __init__(self, *, again: bool = False) -> None:
-        super().__init__()
-        self.again = again
 
 
 class HeldKeys(App[None]):
@@ -79,12 +70,6 @@ class HeldKeys(App[None]):
         self._holding = False
         await self._next()
 
-    @on(KeyPassed)
-    def _follow(self, event: KeyPassed) -> None:
-        if event.again and (self.focused or self.screen).post_message(KeyPassed()):
-            return
-        self._passed()
-
     def _passed(self) -> None:
         if self._lost is not None:
             self._lost.stop()
@@ -96,15 +81,31 @@ class HeldKeys(App[None]):
         if self._holding or self._passing or not self._held:
             return
         self._passing = True
-        event = self._held.popleft()
-        await super().on_event(event)
+        await super().on_event(self._held.popleft())
         carrier = self.focused or self.screen
-        enter = isinstance(event, events.Key) and event.key == "enter"
-        if not carrier.post_message(KeyPassed(again=enter)):
+        if not carrier.call_later(self._climb, carrier, CLIMBS):
             self._passed()
             return
         self._since_s = monotonic()
         self._lost = self.set_interval(LOOK_EVERY_S, lambda: self._look_after(carrier))
+
+    def _climb(self, node: DOMNode, left: int) -> None:
+        """Follow a key up from the focused widget, behind all that it set going on the way.
+
+        What a widget posts while it works on the key stands behind this call in its queue, so the
+        call goes to the back until nothing does; only then is its parent asked. A key bound to an
+        action is acted on at the top, and what that posts below is followed by a second climb.
+        """
+        if node is self:
+            left -= 1
+            if not left:
+                self._passed()
+                return
+            above: DOMNode = self.focused or self.screen
+        else:
+            above = node if node.message_queue_size else node.parent or self
+        if not above.call_later(self._climb, above, left):
+            self._passed()
 
     def _look_after(self, carrier: Widget) -> None:
         """Wait no longer for a widget that is gone; a busy one is only slow."""

@@ -9,6 +9,7 @@ from keys import Keys
 from shots import screen_text
 from textual import events
 
+from fieldnotes.tui.app import FieldnotesApp
 from fieldnotes.tui.fields.row import FieldRow
 from fieldnotes.tui.forms.screen import FormScreen
 
@@ -100,3 +101,31 @@ def test_what_is_typed_ahead_over_an_enter_finds_the_next_field(app):
             assert typed == {"name": "Jo", "phone": "016", "email": "jo", "address": "mill"}
 
     asyncio.run(go())
+
+
+def typed_down_a_page(app, *, at_once: bool) -> dict[str, object]:
+    """Type down a page, each key by itself or all in one burst; give the answers and the field."""
+    burst = (*"al", "down", "down", *"3h", "down", "f", "down", "down", "c", "up", "up", "p")
+    told: dict[str, object] = {}
+
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("n", "pagedown", "enter", "enter")
+            for key in burst:
+                app.post_message(events.Key(key, key if len(key) == 1 else None))
+                if not at_once:
+                    await keys.settle()
+            await keys.settle()
+            told.update(app.screen.answers, focus=field_in_focus(app))
+
+    asyncio.run(go())
+    return told
+
+
+def test_letters_and_arrows_in_one_burst_find_the_fields_they_were_meant_for(desk_and_drafts):
+    slow = typed_down_a_page(FieldnotesApp(*desk_and_drafts), at_once=False)
+    fast = typed_down_a_page(FieldnotesApp(*desk_and_drafts), at_once=True)
+    assert len(slow) > 3
+    assert fast == slow
