@@ -17,11 +17,12 @@ from textual.message import Message
 if TYPE_CHECKING:
     from textual.dom import DOMNode
     from textual.timer import Timer
-    from textual.widget import Widget
 
 LOOK_EVERY_S = 0.1
 LOST_AFTER_S = 3.0
-CLIMBS = 2
+# Once behind the key itself; once behind what is done at the top, as an action or a change of
+# focus; once behind the message a widget has taken out of its queue to look at: it is not counted.
+CLIMBS = 3
 ALWAYS = "ctrl+q"
 
 
@@ -38,6 +39,7 @@ class HeldKeys(App[None]):
         self._passing = False
         self._held: deque[events.Key | events.Paste] = deque()
         self._lost: Timer | None = None
+        self._carrier: DOMNode | None = None
         self._since_s = 0.0
 
     @property
@@ -74,6 +76,7 @@ class HeldKeys(App[None]):
         if self._lost is not None:
             self._lost.stop()
             self._lost = None
+        self._carrier = None
         self._passing = False
         self.call_later(self._next)  # after what the key has put off, as a change of focus is
 
@@ -82,33 +85,33 @@ class HeldKeys(App[None]):
             return
         self._passing = True
         await super().on_event(self._held.popleft())
-        carrier = self.focused or self.screen
-        if not carrier.call_later(self._climb, carrier, CLIMBS):
-            self._passed()
-            return
         self._since_s = monotonic()
-        self._lost = self.set_interval(LOOK_EVERY_S, lambda: self._look_after(carrier))
+        self._lost = self.set_interval(LOOK_EVERY_S, self._look_after)
+        self._climb_on(self.focused or self.screen, CLIMBS)
+
+    def _climb_on(self, node: DOMNode, left: int) -> None:
+        self._carrier = node
+        if not node.call_later(self._climb, node, left):
+            self._passed()
 
     def _climb(self, node: DOMNode, left: int) -> None:
         """Follow a key up from the focused widget, behind all that it set going on the way.
 
         What a widget posts while it works on the key stands behind this call in its queue, so the
-        call goes to the back until nothing does; only then is its parent asked. A key bound to an
-        action is acted on at the top, and what that posts below is followed by a second climb.
+        call goes to the back until nothing does; only then is its parent asked.
         """
-        if node is self:
-            left -= 1
-            if not left:
-                self._passed()
-                return
-            above: DOMNode = self.focused or self.screen
+        if node is not self._carrier:
+            return  # given up for lost
+        if node is not self:
+            self._climb_on(node if node.message_queue_size else node.parent or self, left)
+        elif left > 1:
+            self._climb_on(self.focused or self.screen, left - 1)
         else:
-            above = node if node.message_queue_size else node.parent or self
-        if not above.call_later(self._climb, above, left):
             self._passed()
 
-    def _look_after(self, carrier: Widget) -> None:
+    def _look_after(self) -> None:
         """Wait no longer for a widget that is gone; a busy one is only slow."""
-        gone = not (carrier.is_attached and carrier.is_running)
+        node = self._carrier
+        gone = node is None or not (node.is_attached and node.is_running)
         if gone or monotonic() - self._since_s > LOST_AFTER_S:
             self._passed()
