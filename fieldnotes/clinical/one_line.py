@@ -8,7 +8,7 @@ found for it comes back as text, word for word.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
@@ -81,7 +81,15 @@ class NoteReader:
         shut_denied(line, self.known)
         places = self._sayings(line, found, given, terms)
         unsure = self._place(line, found, places)
-        return _closed(found, given, unsure, line, self.limits)
+        several = any(not u.options for u in unsure) or any(
+            w.text in self.known.several for w in line.words
+        )
+        note = _closed(found, given, unsure, line, self.limits)
+        return (
+            replace(note, said=tuple(replace(s, guess=True) for s in note.said))
+            if several
+            else note
+        )
 
     def _horse(self, line: Line, found: Found) -> None:
         """Read the horse a note begins with."""
@@ -97,7 +105,7 @@ class NoteReader:
         low = line.text.casefold()
         for figure in (*sizes(low), *figures(low)):
             touched = line.within(figure.start, figure.end)
-            if figure.field == "injured" and self._of_an_animal(line, touched):
+            if figure.field == "injured" and self._not_its_age(line, touched):
                 continue
             whole = line.text[figure.start : figure.end].strip(" ,;.")
             if any(i in line.claimed for i in touched) and whole not in _words_of(found, touched):
@@ -105,11 +113,13 @@ class NoteReader:
             found.put(figure.field, figure.value, whole, guess=figure.guess)
             line.claimed.update(touched)
 
-    def _of_an_animal(self, line: Line, touched: tuple[int, ...]) -> bool:
-        """Say whether an age is that of the animal named beside it: 'foal 3 d old'."""
+    def _not_its_age(self, line: Line, touched: tuple[int, ...]) -> bool:
+        """Say whether a time is an animal's age ('foal 3 d old') or that of something else done."""
         beside = {i for at in touched for i in (at - 1, at + 1)}
         clause = {i for at in touched for i in line.clause(at)}
-        return any(line.words[i].text in self.known.aged for i in beside & clause)
+        return any(line.words[i].text in self.known.aged for i in beside & clause) or any(
+            line.words[i].text in self.known.other_times for i in clause
+        )
 
     def _sayings(
         self, line: Line, found: Found, given: list[Given], terms: Iterable[Term | PlaceTerm]
@@ -120,10 +130,25 @@ class NoteReader:
                 met = line.match(term.words, i, across=isinstance(term, PlaceTerm))
                 if met and isinstance(term, Term):
                     self._term(line, term, met, found, given)
-                elif met and isinstance(term, PlaceTerm) and not _is_unit(line, met):
+                elif met and isinstance(term, PlaceTerm) and not self._elsewhere(line, term, met):
                     places.append((term, met))
                     line.claimed.update(met)
         return places
+
+    def _elsewhere(self, line: Line, term: PlaceTerm, met: tuple[int, ...]) -> bool:
+        """Say whether a place is not the wound's: 'above the knee', 'foot to knee bandage'."""
+        if _is_unit(line, met):
+            return True
+        if not term.parts:
+            return False
+        clause = line.clause(met[0])
+        behind = [line.words[i].text for i in clause if i > met[-1]]
+        before = [line.words[i].text for i in clause if i < met[0]]
+        while before and before[-1] in {"the", "a", "its"} | self.known.sides:
+            before.pop()
+        covered = {*behind[:1], *(behind[2:3] if behind[:1] == ["to"] else ())}
+        beside = before[-1:] if before[-1:] != ["to"] else [f"{w} to" for w in before[-2:-1]]
+        return bool(covered & self.known.covers or {*beside} & self.known.beside)
 
     def _term(
         self, line: Line, term: Term, met: tuple[int, ...], found: Found, given: list[Given]

@@ -23,17 +23,23 @@ _LIMBS = {"lf": "left fore", "rf": "right fore", "lh": "left hind", "rh": "right
 SIDES = re.compile(rf"(?<![\w/.*\u00d7]){N}{_U}{_BY}{N}{_U}(?:{_BY}{N}{_U})?(?!{_BY}\d|[\d/])")
 _PLACE_AFTER = re.compile(r"\s+[a-z]")  # "3 x 2 in left fore": inches, or where?
 AREA = re.compile(rf"{N}\s*(?:cm2|cm\u00b2|sq\.?\s*cm)")
-ALONG = re.compile(rf"{N}\s*(mm|cm|inch(?:es)?|in)\s*(long|wide|deep)\b")
+ALONG = re.compile(
+    rf"(?<![\w/.]){N}\s*(mm|cm|inch(?:es)?|in)?\s*(long|wide|deep)\b"
+    r"(?!\s+\d+(?:[.,]\d+)?\s*(?:$|[,;.]))"  # "4 cm deep 3": which is the depth?
+)
 ALONE = re.compile(
     rf"(?<![\w/.])(?<!within\s){N}\s*(mm|cm|inch(?:es)?)\b"
-    r"(?!\s*(?:from|above|below|away|of\b|proximal|distal|off|thick|gauze|wrap|roll|[x\u00d7*]))"
+    r"(?!\s*(?:from|above|below|away|of\b|proximal|distal|off|thick|gauze|wrap|roll|deep|wide|[x\u00d7*]))"
 )
 AGO = re.compile(
     rf"(?<!every\s)(?<!for\s)(?<!next\s)(?<!in\s)(?<![\w/.]){N}\s*"
     r"(?:(h|hrs?|hours?)\b(?!\s*[:=]?\s*\d)(\s*(?:old|ago))?|(min(?:ute)?s?)\s*(?:old|ago)\b|"
-    r"(d|days?|weeks?)\s*(?:old|ago)\b)"
+    r"(d|days?|wks?|weeks?)\s*(?:old|ago)\b)"
 )
 MINUTES_ALONE = re.compile(r"(?:^|[,;.])\s*(\d+)\s*min(?:ute)?s?\s*(?=$|[,;.])")
+DAYS_ALONE = re.compile(r"(?:^|[,;.(])\s*~?\s*(\d+)\s*(d|days?|wks?|weeks?)\s*(?=$|[,;)]|\.(?!\d))")
+COURSE = re.compile(r"\b(?:bid|sid|tid|q\d+h|daily|owner|recheck|dispensed?|rest)\b")
+DEPTH = re.compile(rf"\bdepth\s*[:=]?\s*{N}\s*(mm|cm)\b")
 CLOCK = re.compile(r"\b(?:injured|found|happened|since|at)\s+(?:at\s+)?(\d{1,2}[:.]\d{2})\b")
 YESTERDAY = re.compile(r"\byesterday\b")
 TEMPERATURE = re.compile(
@@ -97,11 +103,19 @@ def sizes(low: str) -> Iterator[Figure]:
         yield Figure("area_cm2", _float(m[1]), *m.span())
         covered.append(m.span())
     names_by = {"long": "length_mm", "wide": "width_mm", "deep": "depth_mm"}
+    said, unit = set(), None
+    for m in DEPTH.finditer(low):
+        said.add("depth_mm")
+        yield Figure("depth_mm", _mm(m[1], m[2]), *m.span())
     for m in ALONG.finditer(low):
-        yield Figure(names_by[m[3]], _mm(m[1], m[2]), *m.span())
-        covered.append(m.span())
-    if not covered:
-        for m in ALONE.finditer(low):
+        unit = m[2] or unit
+        if unit:
+            said.add(names_by[m[3]])
+            yield Figure(names_by[m[3]], _mm(m[1], unit), *m.span())
+    if not covered and "length_mm" not in said:
+        deep = [m.span() for m in DEPTH.finditer(low)]
+        alone = [m for m in ALONE.finditer(low) if not any(a <= m.start() < b for a, b in deep)]
+        for m in alone if not said or len(alone) == 1 else ():
             yield Figure("length_mm", _mm(m[1], m[2]), *m.span(), guess=True)
 
 
@@ -119,6 +133,9 @@ def _ages(low: str) -> Iterator[Figure]:
             yield Figure("injured", f"{days:g}d", *m.span())
     for m in MINUTES_ALONE.finditer(low):
         yield Figure("injured", f"{m[1]}min", *m.span(), guess=True)
+    for m in () if COURSE.search(low) else DAYS_ALONE.finditer(low):
+        days = int(m[1]) * (7 if m[2].startswith("w") else 1)
+        yield Figure("injured", f"{days}d", *m.span(), guess=True)
     for m in CLOCK.finditer(low):
         yield Figure("injured", m[1].replace(".", ":"), *m.span())
     for m in YESTERDAY.finditer(low):

@@ -156,6 +156,10 @@ def shut_denied(line: Line, known: Shorthand) -> None:
     for i, word in enumerate(line.words):
         if i in line.claimed:
             continue
+        if word.text in known.condition:
+            line.shut.update(line.clause(i))
+        if word.text in {"no", "without"}:
+            line.shut.update(_listed(line, i))
         if word.text in known.no | known.doubt:
             line.shut.update(line.neighbours(i, 1, 2), {i})
         if word.text in back | known.doubt:
@@ -164,3 +168,15 @@ def shut_denied(line: Line, known: Shorthand) -> None:
             line.shut.update(line.neighbours(i, -1, 3), {i})
         if word.text in known.no_after:
             line.shut.update(line.neighbours(i, 1, 3), {i})
+
+
+def _listed(line: Line, at: int) -> tuple[int, ...]:
+    """Give the words of the list a 'no' begins, up to its 'or': 'no heat, swelling or pain'."""
+    found: list[int] = []
+    for i in range(at + 1, len(line.words)):
+        if line.words[i].clause > line.words[at].clause + MOST_SKIPPED:
+            break
+        found.append(i)
+        if line.words[i].text in {"or", "nor"}:
+            return (*found, *line.neighbours(i, 1, 1))
+    return ()

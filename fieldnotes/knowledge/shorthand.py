@@ -56,6 +56,11 @@ class Shorthand:
     later: frozenset[str]
     intended: frozenset[str]
     aged: frozenset[str]
+    beside: frozenset[str]
+    covers: frozenset[str]
+    other_times: frozenset[str]
+    several: frozenset[str]
+    condition: frozenset[str]
     as_typed: frozenset[str]
 
     @property
@@ -136,6 +141,11 @@ def read_shorthand(table: Table) -> Shorthand:
         later=words("later"),
         intended=words("intended"),
         aged=words("aged"),
+        beside=words("beside"),
+        covers=words("covers"),
+        other_times=words("other_times"),
+        several=words("several"),
+        condition=words("condition"),
         as_typed=words("as_typed"),
     )
 
