@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from textual import events
     from textual.binding import Binding
     from textual.screen import Screen
+    from textual.widgets import Input
 
     from fieldnotes.casework.desk import Casework
     from fieldnotes.casework.views import Saved
@@ -228,6 +229,11 @@ class FieldnotesApp(HeldKeys):
         """Take note of every key before it goes its way."""
         self.cover.touched(event)
         await super().on_event(event)
+
+    def on_descendant_focus(self, event: events.DescendantFocus) -> None:
+        """Keep the cursor of whatever is typed in from blinking, the palette's own line too."""
+        if hasattr(event.widget, "cursor_blink"):
+            cast("Input", event.widget).cursor_blink = False
 
     def action_cover(self) -> None:
         """Cover the screen until the passphrase or PIN is typed."""

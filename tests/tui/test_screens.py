@@ -8,16 +8,22 @@ What changes on purpose is written anew, then looked at as a difference:
 from __future__ import annotations
 
 import asyncio
+import importlib
 import os
+import pkgutil
 import re
+import shutil
+import tempfile
 import zlib
 from pathlib import Path
 
 import pytest
 from contrast import contrast
 from keys import Keys
+from textual.screen import Screen
 from walk import MAIN, REST
 
+from fieldnotes import tui
 from fieldnotes.cli.seat import Seat
 from fieldnotes.tui.app import FieldnotesApp
 from tests.tui.conftest import NOW
@@ -28,16 +34,40 @@ NARROW, WIDE = (80, 24), (120, 40)
 LEAST = {"night": 4.5, "day": 7.0}
 DRAWN = re.compile(r"[\s\u2500-\u28ff·⌂↑#+*=|]*")  # lines, blocks, braille: pictures, not words
 OF_THE_MACHINE = re.compile(r"^ (Records|Free|Sealed|Entries) .*", re.MULTILINE)
+BASES = {
+    *("DeskScreen", "RecordScreen", "PanelScreen", "PreviewScreen"),
+    *("Reckoner", "FormReckoner", "FormAids"),
+}
+ELSEWHERE = {
+    "AssistantScreen": "test_assistant.py",
+    "EmptyScreen": "test_opening.py",
+    "CoveredScreen": "test_locking.py",
+    "TraceScreen": "test_trace.py",
+    "TraceFileScreen": "test_trace.py",
+    "TellScreen": "walked as `tell`, where a stop waits to be told of",
+    "RoundsScreen": "test_road_screen.py: what is found depends on the time there is to search",
+    "SavedScreen": "test_form_first_visit.py",
+    "FillScreen": "test_filling.py",
+    "NameScreen": "test_filling.py",
+}
+"""Screens that need more than keys to come to; their own tests read them."""
 
 
 @pytest.fixture
-def walked(store, monkeypatch):
+def near_store(sample_store):
+    """The store in a folder whose name is as long on every machine, as it is shown and wrapped."""
+    with tempfile.TemporaryDirectory(prefix="fieldnotes-", dir="/tmp") as folder:
+        yield shutil.copytree(sample_store, Path(folder) / "store")
+
+
+@pytest.fixture
+def walked(near_store, monkeypatch):
     """Walk steps; gives each screen by name and size, and the words too faint to read."""
     monkeypatch.setenv("TERM", "xterm-256color")
     monkeypatch.setenv("COLORTERM", "truecolor")
     monkeypatch.delenv("NO_COLOR", raising=False)
     seat = Seat(lambda: NOW)
-    app = FieldnotesApp(*seat.take(store), None, seat)
+    app = FieldnotesApp(*seat.take(near_store), None, seat)
 
     def walk(steps, sizes):
         seen, faint = {}, []
@@ -55,6 +85,7 @@ def walked(store, monkeypatch):
                             await keys.settle()
                         if "map" in name:
                             await pilot.pause(0.2)  # the facts follow the picture
+                        shown_by.add(type(app.screen).__name__)
                         seen[name, size] = await _pictured(app, pilot, name, faint)
                     if app.size != NARROW:
                         await pilot.resize_terminal(*NARROW)
@@ -63,6 +94,7 @@ def walked(store, monkeypatch):
         asyncio.run(go())
         return seen, faint
 
+    walk.shown_by = shown_by = set()
     yield walk
     seat.leave()
 
@@ -132,3 +164,16 @@ def test_the_main_screens_are_as_last_judged(walked):
 @pytest.mark.long
 def test_every_screen_is_as_last_judged_at_both_sizes(walked):
     check(*walked((*MAIN, *REST), (NARROW, WIDE)))
+    assert _screens() - walked.shown_by <= ELSEWHERE.keys()
+
+
+def _screens() -> set[str]:
+    """Give the name of every screen of the app that is shown as itself."""
+    for module in pkgutil.walk_packages(tui.__path__, f"{tui.__name__}."):
+        importlib.import_module(module.name)
+    found, left = set(), [Screen]
+    while left:
+        below = left.pop().__subclasses__()
+        left += below
+        found |= {c.__name__ for c in below if c.__module__.startswith(tui.__name__)}
+    return found - BASES
