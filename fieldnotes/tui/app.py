@@ -122,6 +122,10 @@ class Opening:
     """The theme chosen last on this computer."""
 
 
+LOOKED_AT = {"saved", "case"}
+"""Screens with nothing typed in them: the number key of their list leads back to it."""
+
+
 class FieldnotesApp(HeldKeys):
     """The app over a desk; without one it opens on the three keys of an empty store.
 
@@ -353,6 +357,9 @@ class FieldnotesApp(HeldKeys):
         if self._desk is not None and not beginning and not isinstance(self.screen, _modal()):
             self.hold_keys()  # they are for the screen to come
             await ready(PLACES[name])
+            if self.current_mode == name:
+                while getattr(self.screen, "NAME", "") in LOOKED_AT and len(self.screen_stack) > 1:
+                    await self.pop_screen()
             self.switch_mode(name)
             self.screen.call_after_refresh(self.free_keys)
 

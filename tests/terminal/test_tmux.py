@@ -136,7 +136,7 @@ def test_on_a_slow_line_keys_typed_ahead_arrive_in_order_and_none_is_lost(start)
     pane = start(late_s=0.15)
     pane.press("2", "/")
     pane.type("bramble")  # all before the first answer is seen
-    pane.wait("1 open cases", "bramble")
+    pane.wait("1 open case", "bramble")
     pane.press("Enter", "Enter")
     pane.wait("Case k7m2q")
     pane.press("t")

@@ -232,3 +232,17 @@ def test_a_case_on_hold_lists_what_it_withdrew(desk_and_drafts):
     assert "Withdrawn:" in text
     assert all(task.what in text for task in gone)
     assert len(gone) == len(file.plan)
+
+
+def test_the_number_key_of_its_list_leads_from_a_case_back_to_the_list(app):
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            await keys.settle()
+            await keys.press("2", "enter")
+            assert isinstance(app.screen, CaseScreen)
+            await keys.press("2", "slash")
+            await keys.type("pim")
+            assert screen_text(app).split("\n")[0].strip() == "Cases   1 open case"
+
+    asyncio.run(go())

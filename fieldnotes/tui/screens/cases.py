@@ -94,8 +94,9 @@ class CasesScreen(RecordScreen):
         at = self.chosen_case()
         self.query_one(DataTable).clear()
         self._fill(at)
-        kind = "open cases" if self._status else "cases"
-        self.query_one("#heading", Static).update(lit(f"Cases   {len(event.cases)} {kind}"))
+        number = len(event.cases)
+        kind = ("open " if self._status else "") + ("case" if number == 1 else "cases")
+        self.query_one("#heading", Static).update(lit(f"Cases   {number} {kind}"))
 
     def _fill(self, at: str) -> None:
         """Add rows until the one that was chosen is there."""
