@@ -20,6 +20,7 @@ from fieldnotes.domain.text import clean_line
 from fieldnotes.storage.casebook import create_store
 from fieldnotes.storage.drafts import Drafts
 from fieldnotes.storage.place import is_store
+from fieldnotes.tui.first_run import DRAFT
 
 if TYPE_CHECKING:
     import argparse
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     from fieldnotes.domain.errors import Problem
 
 NEEDED = ("name", "phone")
-FIRST_RUN = "set-up"  # the app's draft of the same pages
 SIGNS = "a vet who signs, as 'NAME; REGISTRATION'; may be given again"
 NEXT = """{folder}
 'fieldnotes' opens it, 'fieldnotes settings' changes what was asked, V in the app adds who signs,
@@ -70,7 +70,7 @@ def run(args: argparse.Namespace) -> int:
 
     desk = Casework(open_book(args), clock_of(args))
     founding.save(desk)
-    Drafts(folder / "drafts").discard(FIRST_RUN)
+    Drafts(folder / "drafts").discard(DRAFT)
     if args.json:
         names = [p.name for p in founding.people]
         emit_json({"store": str(folder), "practice": founding.practice.name, "people": names})

@@ -81,15 +81,11 @@ class NoteReader:
         shut_denied(line, self.known)
         places = self._sayings(line, found, given, terms)
         unsure = self._place(line, found, places)
-        several = any(not u.options for u in unsure) or any(
-            w.text in self.known.several for w in line.words
-        )
         note = _closed(found, given, unsure, line, self.limits)
-        return (
-            replace(note, said=tuple(replace(s, guess=True) for s in note.said))
-            if several
-            else note
-        )
+        at_odds = any(not u.options for u in unsure)
+        if at_odds or any(w.text in self.known.several for w in line.words):
+            return replace(note, said=tuple(replace(s, guess=True) for s in note.said))
+        return note
 
     def _horse(self, line: Line, found: Found) -> None:
         """Read the horse a note begins with."""

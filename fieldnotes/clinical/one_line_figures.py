@@ -18,6 +18,7 @@ _U = r"\s*(mm|cm|inch(?:es)?|in\b|\")?"
 _BY = r"\s*(?:x|\u00d7|\*|by)\s*"
 _LIMB = r"(lf|rf|lh|rh|(?:left|right|near|off)\s+(?:fore|hind))"
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, '"': 25.4}
+_NAMED = {"long": "length_mm", "wide": "width_mm", "deep": "depth_mm"}
 _LIMBS = {"lf": "left fore", "rf": "right fore", "lh": "left hind", "rh": "right hind"}
 
 SIDES = re.compile(rf"(?<![\w/.*\u00d7]){N}{_U}{_BY}{N}{_U}(?:{_BY}{N}{_U})?(?!{_BY}\d|[\d/])")
@@ -102,21 +103,25 @@ def sizes(low: str) -> Iterator[Figure]:
     for m in AREA.finditer(low):
         yield Figure("area_cm2", _float(m[1]), *m.span())
         covered.append(m.span())
-    names_by = {"long": "length_mm", "wide": "width_mm", "deep": "depth_mm"}
-    said, unit = set(), None
-    for m in DEPTH.finditer(low):
-        said.add("depth_mm")
-        yield Figure("depth_mm", _mm(m[1], m[2]), *m.span())
+    named = _sides_named(low)
+    yield from named
+    said = {side.field for side in named}
+    if not covered and "length_mm" not in said:
+        taken = [(side.start, side.end) for side in named]
+        alone = [m for m in ALONE.finditer(low) if not any(a <= m.start() < b for a, b in taken)]
+        for m in alone if not said or len(alone) == 1 else ():
+            yield Figure("length_mm", _mm(m[1], m[2]), *m.span(), guess=True)
+
+
+def _sides_named(low: str) -> list[Figure]:
+    """Give each side said by its name: 'depth 5 mm', '4 cm long and 2 wide' (one unit for both)."""
+    found = [Figure("depth_mm", _mm(m[1], m[2]), *m.span()) for m in DEPTH.finditer(low)]
+    unit = None
     for m in ALONG.finditer(low):
         unit = m[2] or unit
         if unit:
-            said.add(names_by[m[3]])
-            yield Figure(names_by[m[3]], _mm(m[1], unit), *m.span())
-    if not covered and "length_mm" not in said:
-        deep = [m.span() for m in DEPTH.finditer(low)]
-        alone = [m for m in ALONE.finditer(low) if not any(a <= m.start() < b for a, b in deep)]
-        for m in alone if not said or len(alone) == 1 else ():
-            yield Figure("length_mm", _mm(m[1], m[2]), *m.span(), guess=True)
+            found.append(Figure(_NAMED[m[3]], _mm(m[1], unit), *m.span()))
+    return found
 
 
 def _ages(low: str) -> Iterator[Figure]:

@@ -17,6 +17,7 @@ _CLAUSE_END = re.compile(r"[;:+\n]|,(?!\d)|(?<!\d),|\.(?=\s|$)|\bbut\b")
 SHORTEST_GUESSED = 5  # letters: a shorter word is one slip away from too many others
 LIKE = 0.82
 MOST_SKIPPED = 2
+LISTED = 2  # commas: a list denied goes on for no more
 
 
 @dataclass(frozen=True)
@@ -171,10 +172,13 @@ def shut_denied(line: Line, known: Shorthand) -> None:
 
 
 def _listed(line: Line, at: int) -> tuple[int, ...]:
-    """Give the words of the list a 'no' begins, up to its 'or': 'no heat, swelling or pain'."""
+    """Give the words of the list a 'no' begins, up to its 'or': 'no heat, swelling or pain'.
+
+    Without an 'or' it is no list.
+    """
     found: list[int] = []
     for i in range(at + 1, len(line.words)):
-        if line.words[i].clause > line.words[at].clause + MOST_SKIPPED:
+        if line.words[i].clause > line.words[at].clause + LISTED:
             break
         found.append(i)
         if line.words[i].text in {"or", "nor"}:

@@ -9,7 +9,6 @@ from conftest import NOW
 from keys import Keys
 from test_assistant import FILL
 from test_screens import NARROW, WIDE, _pictured, check
-from textual.widgets import Input
 
 from fieldnotes.cli.app import Founder
 from fieldnotes.cli.seat import Seat
@@ -22,8 +21,6 @@ async def _shown(keys, seen, faint, name):
     for size in (NARROW, WIDE):
         await keys.pilot.resize_terminal(*size)
         await keys.settle()
-        for line in keys.app.screen.query(Input):
-            line.cursor_blink = False
         seen[f"first-run-{name}", size] = await _pictured(keys.app, keys.pilot, name, faint)
     await keys.pilot.resize_terminal(*NARROW)
     await keys.settle()
