@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
 from typing import TYPE_CHECKING
 
-from fieldnotes.clinical.one_line_figures import N, figures, impossible, sizes
+from fieldnotes.clinical.one_line_figures import N, figures, impossible, in_digits, sizes
 from fieldnotes.clinical.one_line_findings import read_clauses, read_explored, read_synovial
 from fieldnotes.clinical.one_line_found import MANY, Found, Given, OneLine, Said, Unsure
 from fieldnotes.clinical.one_line_place import find_place
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.regions import Regions
 
 SIZE = ("length_mm", "width_mm", "depth_mm", "area_cm2")
+SURER = ("kind", "closure")  # "lac with a flap": what is surely said outweighs what may be meant
 DONE = ("removed", "placed", "trimmed", "clipped", "debridement", "drug", "fluid")
 _IN_DAYS = re.compile(r"\bin\s+\d+\s*(?:d|days?|w|weeks?)\b|\bday\s+\d|\bon\s+\w+day\b")
 _VOLUME = re.compile(rf"{N}\s*(l|litres?|liters?|ml)\b")
@@ -98,7 +99,7 @@ class NoteReader:
                 return
 
     def _figures(self, line: Line, found: Found) -> None:
-        low = line.text.casefold()
+        low = in_digits(line.text.casefold())
         for figure in (*sizes(low), *figures(low)):
             touched = line.within(figure.start, figure.end)
             if figure.field == "injured" and self._not_its_age(line, touched):
@@ -114,7 +115,7 @@ class NoteReader:
         beside = {i for at in touched for i in (at - 1, at + 1)}
         clause = {i for at in touched for i in line.clause(at)}
         return any(line.words[i].text in self.known.aged for i in beside & clause) or any(
-            line.words[i].text in self.known.other_times for i in clause
+            line.words[i].text in self.known.other_times | self.known.later for i in clause
         )
 
     def _sayings(
@@ -151,7 +152,9 @@ class NoteReader:
     ) -> None:
         if term.field in DONE and self._later(line, met[0]):
             return
-        if term.field == "closure" and self._intended(line, met[0]):
+        if term.field == "closure" and (
+            self._intended(line, met[0]) or (term.guess and self._later(line, met[0]))
+        ):
             return
         if term.field == "drug":
             self._drug(line, term, met, given)
@@ -266,6 +269,8 @@ def _closed(
             said.append(Said(name, ", ".join(_longest(values)), words, guess))
         elif len(values) == 1:
             said.append(values[0])
+        elif name in SURER and len(sure := [s for s in values if not s.guess]) == 1:
+            said.append(replace(sure[0], words=words, guess=True))
         else:
             left.append(Unsure(name, tuple(f"{s.value}" for s in values), words))
     given.sort(key=lambda g: line.text.find(g.words))

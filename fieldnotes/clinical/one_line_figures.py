@@ -15,6 +15,13 @@ if TYPE_CHECKING:
 
 N = r"(\d+(?:[.,]\d+)?)"
 _U = r"\s*(mm|cm|inch(?:es)?|in\b|\")?"
+_COUNTS = ("half", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+_COUNTED = re.compile(  # "two cm", "three by two inches", "half an hour", "a week old"; not one leg
+    rf"\b({'|'.join(_COUNTS)})\b(?:\s+an?\b)?(?=\s*(?:[cm]m|inch(?:es)?|(?:hour|hr|day|week)s?)\b"
+    rf"|\s+by\s+(?:\d|{'|'.join(_COUNTS)}))"
+    r"|\b(an?)\b(?=\s+(?:hour|day|week)\s+(?:old|ago)\b)"
+)
+_MARKS = str.maketrans("\u2033\u201c\u201d", '"""')  # what a keyboard makes of the inch sign
 _BY = r"\s*(?:x|\u00d7|\*|by)\s*"
 _LIMB = r"(lf|rf|lh|rh|(?:left|right|near|off)\s+(?:fore|hind))"
 _MM = {"mm": 1.0, "cm": 10.0, "in": 25.4, '"': 25.4}
@@ -25,11 +32,11 @@ SIDES = re.compile(rf"(?<![\w/.*\u00d7]){N}{_U}{_BY}{N}{_U}(?:{_BY}{N}{_U})?(?!{
 _PLACE_AFTER = re.compile(r"\s+[a-z]")  # "3 x 2 in left fore": inches, or where?
 AREA = re.compile(rf"{N}\s*(?:cm2|cm\u00b2|sq\.?\s*cm)")
 ALONG = re.compile(
-    rf"(?<![\w/.]){N}\s*(mm|cm|inch(?:es)?|in)?\s*(long|wide|deep)\b"
+    rf"(?<![\w/.]){N}\s*(mm|cm|inch(?:es)?|in|\")?\s*(long|wide|deep)\b"
     r"(?!\s+\d+(?:[.,]\d+)?\s*(?:$|[,;.]))"  # "4 cm deep 3": which is the depth?
 )
 ALONE = re.compile(
-    rf"(?<![\w/.])(?<!within\s){N}\s*(mm|cm|inch(?:es)?)\b"
+    rf"(?<![\w/.])(?<!within\s){N}\s*((?:mm|cm|inch(?:es)?)\b|\")"
     r"(?!\s*(?:from|above|below|away|of\b|proximal|distal|off|thick|gauze|wrap|roll|deep|wide|[x\u00d7*]))"
 )
 AGO = re.compile(
@@ -38,9 +45,14 @@ AGO = re.compile(
     r"(d|days?|wks?|weeks?)\s*(?:old|ago)\b)"
 )
 MINUTES_ALONE = re.compile(r"(?:^|[,;.])\s*(\d+)\s*min(?:ute)?s?\s*(?=$|[,;.])")
-DAYS_ALONE = re.compile(r"(?:^|[,;.(])\s*~?\s*(\d+)\s*(d|days?|wks?|weeks?)\s*(?=$|[,;)]|\.(?!\d))")
+DAYS_ALONE = re.compile(
+    r"(?:^|[,;.(]|(?<=[cm]m\s))\s*~?\s*(\d+)\s*(d|days?|wks?|weeks?)\s*(?=$|[,;)]|\.(?!\d))"
+)
+DAY = re.compile(r"(?<![/+-])\b(?:day|d)\s?(\d{1,2})\s*(?=$|[,;)]|\.(?!\d))")  # "wound d10, clean"
 COURSE = re.compile(r"\b(?:bid|sid|tid|q\d+h|daily|owner|recheck|dispensed?|rest)\b")
-DEPTH = re.compile(rf"\bdepth\s*[:=]?\s*{N}\s*(mm|cm)\b")
+DEPTH = re.compile(
+    rf"\b(?:depth\s*[:=]?|prob\s+to|prob(?:es?|ed)(?:\s+to)?)\s*{N}\s*((?:mm|cm|inch(?:es)?)\b|\")"
+)
 CLOCK = re.compile(r"\b(?:injured|found|happened|since|at)\s+(?:at\s+)?(\d{1,2}[:.]\d{2})\b")
 YESTERDAY = re.compile(r"\byesterday\b")
 TEMPERATURE = re.compile(
@@ -86,6 +98,16 @@ def _float(text: str) -> float:
 def _mm(text: str, unit: str | None) -> float:
     short = (unit or "cm")[:2]
     return round(_float(text) * _MM[short if short in _MM else '"'], 2)
+
+
+def in_digits(low: str) -> str:
+    """Give a note in small letters, its counts in figures; every letter stays where it was."""
+
+    def figure(m: re.Match[str]) -> str:
+        count = _COUNTS.index(m[1]) if m[1] else 1
+        return f"{count or 0.5}".ljust(len(m[0]))
+
+    return _COUNTED.sub(figure, low.translate(_MARKS))
 
 
 def sizes(low: str) -> Iterator[Figure]:
@@ -141,6 +163,8 @@ def _ages(low: str) -> Iterator[Figure]:
     for m in () if COURSE.search(low) else DAYS_ALONE.finditer(low):
         days = int(m[1]) * (7 if m[2].startswith("w") else 1)
         yield Figure("injured", f"{days}d", *m.span(), guess=True)
+    for m in () if COURSE.search(low) else DAY.finditer(low):
+        yield Figure("injured", f"{int(m[1])}d", *m.span(), guess=True)
     for m in CLOCK.finditer(low):
         yield Figure("injured", m[1].replace(".", ":"), *m.span())
     for m in YESTERDAY.finditer(low):

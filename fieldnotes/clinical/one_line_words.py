@@ -12,7 +12,9 @@ if TYPE_CHECKING:
 
     from fieldnotes.knowledge.shorthand import Shorthand
 
-_WORD = re.compile(r"\d+(?:[.,]\d+)?|[^\W\d_]+\d*|[?%]")
+_WORD = re.compile(  # "2nd", "2.5", "d/c", "mt3"
+    r"\d+(?:st|nd|rd|th)\b|\d+(?:[.,]\d+)?|\b[^\W\d_]/[^\W\d_]\b|[^\W\d_]+\d*|[?%]"
+)
 _CLAUSE_END = re.compile(r"[;:+\n]|,(?!\d)|(?<!\d),|\.(?=\s|$)|\bbut\b")
 SHORTEST_GUESSED = 5  # letters: a shorter word is one slip away from too many others
 LIKE = 0.82
@@ -121,9 +123,10 @@ def split(text: str, known: Shorthand, spelling: Callable[[str], str | None]) ->
     ends = [m.start() for m in _CLAUSE_END.finditer(text)]
     words = []
     for m in _WORD.finditer(text.casefold()):
-        better = spelling(m[0])
+        better = known.short.get(m[0])
+        guessed = better is None and (better := spelling(m[0])) is not None
         clause = sum(end < m.end() for end in ends)
-        words.append(Word(better or m[0], m.start(), m.end(), clause, better is not None))
+        words.append(Word(better or m[0], m.start(), m.end(), clause, guessed))
     return Line(text, tuple(words), known.filler, known.sides)
 
 

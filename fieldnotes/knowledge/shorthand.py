@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from fieldnotes.knowledge.source import Row, Table, shipped_table
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
 
 @dataclass(frozen=True)
@@ -62,6 +62,7 @@ class Shorthand:
     several: frozenset[str]
     condition: frozenset[str]
     as_typed: frozenset[str]
+    short: Mapping[str, str]
 
     @property
     def sides(self) -> frozenset[str]:
@@ -147,6 +148,7 @@ def read_shorthand(table: Table) -> Shorthand:
         several=words("several"),
         condition=words("condition"),
         as_typed=words("as_typed"),
+        short={s: row.text("means") for row in table.rows("short") for s in row.texts("say")},
     )
 
 

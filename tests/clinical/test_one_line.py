@@ -105,6 +105,12 @@ def test_no_word_of_a_note_is_lost() -> None:
         ("penicillin 2 ml per 45 kg im", "weight_kg"),
         ("10 ml/100 kg", "weight_kg"),
         ("wound is 2 cm from the joint", "length_mm"),
+        ("review d10", "injured"),
+        ("one leg by the gate", "length_mm"),
+        ("skin flap viable", "kind"),
+        ("foot soaked", "region"),
+        ("w/o drain", "placed"),
+        ("staples due out next week", "closure"),
     ],
 )
 def test_what_is_denied_doubted_or_still_to_come_sets_nothing(say: str, name: str) -> None:
@@ -116,6 +122,28 @@ def test_a_guess_says_so() -> None:
         s.field for s in READER.read("lacration LH dorsal cannon 6 cm, left open").said if s.guess
     }
     assert guesses == {"kind", "length_mm", "closure"}
+
+
+@pytest.mark.parametrize(
+    ("say", "field", "value"),
+    [
+        ("two by three cm", "width_mm", 30),
+        ("half an hour old", "injured", "30min"),
+        ("a week old", "injured", "7d"),
+        ("3\u201d gash", "length_mm", 76.2),
+        ("1 inch lac, probes to 2 cm", "depth_mm", 20),
+        ("LF fetlock dorsal wound d10, clean", "injured", "10d"),
+        ("left to heal by 2nd intention", "closure", "second intention"),
+        ("sl d/c", "exudate", "low"),
+        ("half limb bdg", "bandage", "distal limb"),
+        ("rt hind pastern dorsal", "region", "right.hind.pastern.dorsal"),
+        ("lac with a flap", "kind", "laceration"),
+        ("penrose pulled", "removed", ("drain",)),
+        ("honey drsg", "topical", "medical honey"),
+    ],
+)
+def test_counts_short_forms_and_slang_are_read(say: str, field: str, value: object) -> None:
+    assert READER.read(say).value(field) == value
 
 
 def test_in_before_a_place_may_be_no_inches() -> None:
