@@ -1,4 +1,8 @@
-"""A field on the screen: label, editor, what was understood; an error stands under the text."""
+"""A field on the screen: label, editor, what was understood; an error stands under the text.
+
+A row draws all but the editor itself: a page is made anew at each turn, and a widget for every
+word of it took most of the time.
+"""
 
 from __future__ import annotations
 
@@ -6,20 +10,21 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual import events, on
 from textual.binding import Binding
-from textual.containers import Horizontal, Vertical
+from textual.content import Content
 from textual.message import Message
 from textual.reactive import reactive
 from textual.widget import Widget
-from textual.widgets import Input, Static
+from textual.widgets import Input
 
 from fieldnotes.domain.errors import RefusedInputError
 from fieldnotes.tui.fields.choices import ChoiceField, FindField, ManyField
 from fieldnotes.tui.fields.place import PlaceField
 from fieldnotes.tui.literal import lit
+from fieldnotes.tui.widgets.rows import fitted, wrapped
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
-    from textual.content import Content
+    from textual.geometry import Size
 
     from fieldnotes.tui.fields.field import Field, Option
 
@@ -60,9 +65,8 @@ class TextEditor(Input):
 
     def action_step(self, by: int) -> None:
         """Go to another match, or to the field above or below."""
-        row = self.parent.parent if self.parent else None
-        if isinstance(row, FieldRow):
-            row.step(by)
+        if isinstance(self.parent, FieldRow):
+            self.parent.step(by)
 
 
 class ChoiceEditor(Widget, can_focus=True):
@@ -119,7 +123,7 @@ class ChoiceEditor(Widget, can_focus=True):
         self._set("")
 
 
-class FieldRow(Vertical):
+class FieldRow(Widget):
     """One field of a pane."""
 
     def __init__(self, field: Field, answer: str | None) -> None:
@@ -130,6 +134,9 @@ class FieldRow(Vertical):
         self.touched = answer is not None
         self.marked = 0
         self.caution = ""
+        self.fault = ""
+        self._told = ""
+        self._current = False
         self._editor: TextEditor | ChoiceEditor
         if isinstance(field, ChoiceField):
             self._editor = ChoiceEditor(field, self.answer)
@@ -137,12 +144,42 @@ class FieldRow(Vertical):
             self._editor = TextEditor(field.shown(self.answer), compact=True)
 
     def compose(self) -> ComposeResult:
-        """Lay out label, editor, echo and the error beneath."""
-        with Horizontal():
-            yield Static(lit(self.field.label), classes="label")
-            yield self._editor
-            yield Static(lit(self.field.echo(self.answer)), classes="echo")
-        yield Static("", classes="fault")
+        """Lay out the editor; its margin is where the label is drawn."""
+        yield self._editor
+
+    def render(self) -> Content:
+        """Draw the label, what was understood, and what is wrong beneath."""
+        width, label, editor = self.size.width, *self._columns()
+        rest = max(width - label - editor - 2, 0)
+        indent = len(self.field.label) - len(self.field.label.lstrip())
+        style = "bold $foreground" if self._current else "$quiet"
+        return Content("").join(
+            (
+                Content(" " * indent),
+                fitted(self.field.label, label - indent, style),
+                Content(" " * (editor + 1)),
+                fitted(self.field.echo(self.answer), rest, "$quiet"),
+                *(Content("\n") + line for line in self._said(width)),
+            )
+        )
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
+        """Give a line for the field and those of what is said beneath."""
+        del container, viewport
+        return 1 + sum(said.plain.count("\n") + 1 for said in self._said(width))
+
+    def _columns(self) -> tuple[int, int]:
+        """Give the widths of label and editor."""
+        styles = self._editor.styles
+        return styles.margin.left, int(styles.width.value) if styles.width else 0
+
+    def _said(self, width: int) -> tuple[Content, ...]:
+        """Give what is wrong, else what to be careful of, broken to the width."""
+        words, style = self._words(), "$overdue" if self.fault else "$due"
+        return (wrapped(words, width, style, self._columns()[0]),) if words else ()
+
+    def _words(self) -> str:
+        return f"! {self.fault}" if self.fault else f"~ {self.caution}" if self.caution else ""
 
     @property
     def editor(self) -> TextEditor | ChoiceEditor:
@@ -166,7 +203,7 @@ class FieldRow(Vertical):
             self._show_answer()
         elif isinstance(self._editor, ChoiceEditor):
             self._editor.refresh()
-        self._show_echo()
+        self.refresh()
 
     def _show_answer(self) -> None:
         shown = self.field.shown(self.answer)
@@ -177,15 +214,11 @@ class FieldRow(Vertical):
             with self._editor.prevent(Input.Changed):
                 self._editor.value = shown
 
-    def _show_echo(self) -> None:
-        self.query_one(".echo", Static).update(lit(self.field.echo(self.answer)))
-
     def tell(self, fault: str) -> None:
         """Show what is wrong under the text, else what to be careful of."""
-        words = f"! {fault}" if fault else f"~ {self.caution}" if self.caution else ""
-        self.query_one(".fault", Static).update(lit(words))
-        self.set_class(bool(fault), "wrong")
-        self.set_class(bool(self.caution) and not fault, "careful")
+        self.fault = fault
+        told, self._told = self._told, self._words()
+        self.refresh(layout=told != self._told)
 
     def check(self) -> None:
         """Read the answer and show what is wrong with it, if it is not merely empty."""
@@ -201,7 +234,6 @@ class FieldRow(Vertical):
         """Set the answer, as if typed."""
         self.answer, self.touched = answer, True
         self._show_answer()
-        self._show_echo()
         self.check()
         self.post_message(Answered(self.field.key, answer))
 
@@ -222,7 +254,6 @@ class FieldRow(Vertical):
         self.answer, self.touched, self.marked = event.value, True, 0
         self.caution = ""
         self.tell("")
-        self._show_echo()
         self.post_message(Answered(self.field.key, event.value))
         self.post_message(Entered(self))
 
@@ -244,14 +275,14 @@ class FieldRow(Vertical):
         if isinstance(self._editor, ChoiceEditor):
             self.answer, self.touched = event.answer, True
             self.tell("")
-            self._show_echo()
 
     def on_descendant_focus(self) -> None:
         """Say that this field has the focus."""
-        self.add_class("current")
+        self._current = True
+        self.refresh()
         self.post_message(Entered(self))
 
     def on_descendant_blur(self) -> None:
         """Read what was typed."""
-        self.remove_class("current")
+        self._current = False
         self.check()

@@ -101,7 +101,7 @@ class ReckonScreen(ModalScreen[Reckoned | None]):
         for row in rows:
             said = [p.message for p in worked.problems if row.field.answers_for(p.field)]
             row.tell("; ".join(said) if row.answer.strip() else "")
-        told = [r.field for r in rows if r.has_class("wrong")]
+        told = [r.field for r in rows if r.fault]
         asked = tuple(
             f"? {self._label(p.field)}: {p.message}"
             for p in worked.problems
