@@ -33,5 +33,11 @@ class Command:
             "backspace": "Bksp",
             "pagedown": "PgDn",
             "pageup": "PgUp",
+            "escape": "Esc",
+            "enter": "Enter",
+            "left": "←",
+            "right": "→",
         }
-        return names.get(first, first.replace("ctrl+", "^").replace("escape", "Esc"))
+        if first[:1] == "f" and first[1:].isdigit():
+            return first.upper()
+        return names.get(first, first.replace("ctrl+", "^"))

@@ -14,11 +14,12 @@ from textual import events, on
 from textual.containers import Vertical
 from textual.message import Message
 from textual.screen import Screen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from fieldnotes.domain.errors import FieldnotesError
 from fieldnotes.tui.commands import bindings
 from fieldnotes.tui.literal import lit
+from fieldnotes.tui.widgets.key_line import KeyLine
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -78,7 +79,7 @@ class DeskScreen(Screen[None]):
         with Vertical(id="body"):
             yield from self.body()
         yield StatusLine(id="status")
-        yield Footer(show_command_palette=True, compact=True)
+        yield KeyLine()
 
     def heading(self) -> str:
         """Give the words at the top."""

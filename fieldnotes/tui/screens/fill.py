@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, ClassVar, cast
 from textual import on
 from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
-from textual.widgets import Footer, Input, Static
+from textual.widgets import Input, Static
 
 from fieldnotes.domain.errors import FieldnotesError
 from fieldnotes.domain.text import clean_line
 from fieldnotes.tui.commands import bindings
 from fieldnotes.tui.forms.filling import Offer
 from fieldnotes.tui.literal import lit
+from fieldnotes.tui.widgets.key_line import KeyLine
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -62,7 +63,7 @@ class FillScreen(ModalScreen[Offer | None]):
             yield Input(id="line", placeholder=HINT, compact=True)
             with VerticalScroll(id="heard", can_focus=False):
                 yield Static(id="meaning")
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyLine(palette=False)
 
     def on_mount(self) -> None:
         """Start in the line."""
@@ -176,7 +177,7 @@ class NameScreen(ModalScreen[str | None]):
             yield Static(lit(self._what))
             yield Input(self._first, id="line", compact=True)
             yield Static(id="fault")
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyLine(palette=False)
 
     def on_mount(self) -> None:
         """Start in the line."""

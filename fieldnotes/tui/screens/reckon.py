@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, ClassVar, cast
 from textual import on
 from textual.containers import Vertical, VerticalScroll
 from textual.screen import ModalScreen
-from textual.widgets import Footer, Static
+from textual.widgets import Static
 
 from fieldnotes.tui.commands import bindings
 from fieldnotes.tui.fields.row import Answered, Entered, FieldRow, Finished
@@ -16,6 +16,7 @@ from fieldnotes.tui.forms.reckon_page import Reckoned, work_out
 from fieldnotes.tui.forms.reckoning import PAGES
 from fieldnotes.tui.forms.rows import fit_rows, next_row
 from fieldnotes.tui.literal import lit
+from fieldnotes.tui.widgets.key_line import KeyLine
 
 if TYPE_CHECKING:
     from textual import events
@@ -69,7 +70,7 @@ class ReckonScreen(ModalScreen[Reckoned | None]):
             with VerticalScroll(id="result"):
                 yield Static(id="reckoned")
             yield Static(id="status")
-        yield Footer(show_command_palette=False, compact=True)
+        yield KeyLine(palette=False)
 
     async def on_mount(self) -> None:
         """Show the first page."""
