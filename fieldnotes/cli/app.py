@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from fieldnotes.storage.drafts import Drafts
 
 SWITCH_S = 0.001  # a thread that reckons lets the screen go on after so long
+SEARCH_AFTER = (5_000, 10, 10)  # things: a search for garbage is rarer, as a screen makes so many
 LOG_BYTES = 1_000_000
 LOG_FILES = 2  # beside the one being written: three in all
 
@@ -43,6 +44,7 @@ class Founder:
         start_log(self._folder)
         desk.register()
         gc.enable()
+        gc.set_threshold(*SEARCH_AFTER)
         gc.freeze()  # what is loaded now stays: looking through it again would halt the screen
         return desk, drafts
 

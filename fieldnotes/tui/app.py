@@ -25,6 +25,8 @@ from fieldnotes.tui.held_keys import HeldKeys
 from fieldnotes.tui.lazy import named, ready
 from fieldnotes.tui.screens.base import DeskScreen
 from fieldnotes.tui.themes import THEMES, few_colours, first_theme, next_theme
+from fieldnotes.tui.tidying import LOOK_EVERY_S as LOOK_FOR_QUIET_S
+from fieldnotes.tui.tidying import Tidying
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -162,6 +164,7 @@ class FieldnotesApp(HeldKeys):
         self._opening = opening
         self.desk_lock = threading.Lock()
         self.cover = Cover(self)
+        self.tidying = Tidying(self)
         for theme in THEMES:
             self.register_theme(theme)
         self._own_theme = not (plain or few_colours(self.console))
@@ -224,6 +227,7 @@ class FieldnotesApp(HeldKeys):
         if self._opening is not None:
             self.hold_keys()
             self.call_after_refresh(self.run_worker, self._open, thread=True)
+        self.set_interval(LOOK_FOR_QUIET_S, self.tidying.if_quiet)
         if self.upkeep is not None:
             self.call_after_refresh(self.watch_store)
             self.set_interval(WATCH_S, self.watch_store)
@@ -232,6 +236,7 @@ class FieldnotesApp(HeldKeys):
     async def on_event(self, event: events.Event) -> None:
         """Take note of every key before it goes its way."""
         self.cover.touched(event)
+        self.tidying.touched(event)
         await super().on_event(event)
 
     def on_descendant_focus(self, event: events.DescendantFocus) -> None:
