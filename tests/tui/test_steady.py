@@ -39,6 +39,7 @@ class Living:
 
 
 def living() -> Living:
+    gc.unfreeze()  # what the app set aside is counted too
     gc.collect()
     kinds = [type(thing) for thing in gc.get_objects()]
     pages = int(Path("/proc/self/statm").read_text().split()[1])
