@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import TYPE_CHECKING
 
 from fieldnotes.casework.caution import Caution
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from fieldnotes.domain.entries import Visit
     from fieldnotes.domain.treatment import Care
     from fieldnotes.domain.wounds import Finding
-    from fieldnotes.knowledge.wound_ages import AgeClass
+    from fieldnotes.knowledge.wound_ages import AgeClass, WoundAges
 
 GRANULATING = (Phase.GRANULATING, Phase.EPITHELIALISING)
 
@@ -35,13 +36,18 @@ def hours_words(hours: float) -> str:
     return f"{hours:.0f} h" if hours < 48 else f"{hours / 24:.0f} days"
 
 
+@cache
+def _wound_ages() -> WoundAges:
+    return load_wound_ages()
+
+
 def seen_after(case: Case) -> tuple[float, AgeClass] | None:
     """Give the hours from injury to first visit and their class; None before any visit."""
     if not case.visits:
         return None
     first = min(v.body.at for v in case.visits)
     hours = max(hours_between(case.opened.injured_at, first), 0.0)
-    return hours, age_class(hours, load_wound_ages())
+    return hours, age_class(hours, _wound_ages())
 
 
 def seen_words(case: Case) -> str:
@@ -50,9 +56,7 @@ def seen_words(case: Case) -> str:
     if seen is None:
         return ""
     about = "about " if case.opened.injured_about else ""
-    return (
-        f"first seen {about}{hours_words(seen[0])} after: {age_words(seen[0], load_wound_ages())}"
-    )
+    return f"first seen {about}{hours_words(seen[0])} after: {age_words(seen[0], _wound_ages())}"
 
 
 def age_caution(bed: Bedside, visit: Visit) -> Iterator[Caution]:

@@ -27,13 +27,14 @@ def facts(book: Casebook, archives: Archives, now: dt.datetime) -> tuple[tuple[s
     entries = sum(head + 1 for head in state.heads.values())
     last, sealed = last_backup(book.folder), archives.all()
     backup = f"{(now - last[0]).days} days ago, {last[1]}" if last else "none yet"
+    runs = "1 archive" if len(sealed) == 1 else f"{len(sealed)} archives"
     newest = f", newest {sealed[0].made:%d %b %Y}" if sealed else ""
     return (
         ("Records", str(book.folder)),
         ("Entries", f"{entries} in {len(state.rows)} cases and the register"),
         ("Free", f"{free_mb(book.folder) / 1000:.1f} GB on this disk"),
         ("Backup", backup),
-        ("Sealed", f"{len(sealed)} archives{newest}; {archives.unsealed()} files since"),
+        ("Sealed", f"{runs}{newest}; {archives.unsealed()} files since"),
         ("Passphrase", _locked(book)),
         ("Set aside", f"{sum(1 for _ in aside(book.folder))} files in quarantine"),
         ("Deleted", f"{len(book.purged())} cases after their time"),

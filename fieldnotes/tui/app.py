@@ -22,7 +22,7 @@ from fieldnotes.tui.commands import bindings, commands_for
 from fieldnotes.tui.cover import LOOK_EVERY_S, Cover
 from fieldnotes.tui.first_run import FirstRun, begun
 from fieldnotes.tui.held_keys import HeldKeys
-from fieldnotes.tui.lazy import named, ready
+from fieldnotes.tui.lazy import named, ready, warm
 from fieldnotes.tui.screens.base import DeskScreen
 from fieldnotes.tui.themes import THEMES, few_colours, first_theme, next_theme
 from fieldnotes.tui.tidying import LOOK_EVERY_S as LOOK_FOR_QUIET_S
@@ -74,15 +74,6 @@ LATER_S = 3.0
 
 def _main_screen(name: str) -> Screen[None]:
     return cast("Screen[None]", named(name)())
-
-
-def _warm() -> None:
-    """Import every screen and form while nobody waits for one."""
-    from fieldnotes.tui.forms.catalogue import FORMS  # noqa: PLC0415  (after the first picture)
-
-    for name in (*PLACES.values(), *SELDOM, *dict.fromkeys(FORMS.values())):
-        with contextlib.suppress(ImportError):  # whoever opens it is told why
-            named(name)
 
 
 INDEX_STEP = 200  # cases between two words of how far it is
@@ -149,6 +140,7 @@ class FieldnotesApp(HeldKeys):
         opening: Opening | None = None,
     ) -> None:
         self._first = FIRST if desk is not None or opening is not None else EMPTY
+        named(MODES[self._first])  # imported before there is a loop to hold
         # Textual shows its default mode first; which one that is is known only now.
         self.DEFAULT_MODE = self._first  # type: ignore[misc]
         # Without colour the terminal's own two are used; its filter must be known from the start.
@@ -275,9 +267,11 @@ class FieldnotesApp(HeldKeys):
 
     def _get_ready(self) -> None:
         """Make what a search looks through, then import what was not opened yet."""
+        from fieldnotes.tui.forms.catalogue import FORMS  # noqa: PLC0415  (after the first picture)
+
         with contextlib.suppress(FieldnotesError), self.desk_lock:
             self.desk.find_cases()
-        _warm()
+        warm((*PLACES.values(), *SELDOM, *dict.fromkeys(FORMS.values())))
 
     def index_progress(self, done: int, of: int) -> None:
         """Say, from any thread, how much of a missing index has been made anew."""
@@ -337,9 +331,15 @@ class FieldnotesApp(HeldKeys):
 
     def open_case(self, ref: str) -> None:
         """Open a case over the screen in front."""
-        from fieldnotes.tui.screens.case import CaseScreen  # noqa: PLC0415  (seldom needed or slow to import)
+        self.hold_keys()  # they are for the case
+        self.run_worker(self._open_case(ref), group="case")
 
-        self.push_screen(CaseScreen(ref))
+    async def _open_case(self, ref: str) -> None:
+        try:
+            case_screen = await ready("screens.case:CaseScreen")
+            await self.push_screen(case_screen(ref))
+        finally:
+            self.screen.call_after_refresh(self.free_keys)
 
     def _leave_on_signals(self) -> None:
         """End cleanly when the window or the machine goes; drafts are on disk already."""

@@ -131,7 +131,7 @@ COMMANDS = (
             footer=True),
     Command("today.overdue", "Overdue", "everything overdue and why it matters", "x", ("today",),
             "large('overdue')", footer=True),
-    Command("today.load", "To load", "what to load, and for which stops", "l", ("today",),
+    Command("today.load", "Load", "what to load, and for which stops", "l", ("today",),
             "large('load')", footer=True),
     Command("today.workings", "Workings", "what to load, and how each item was reckoned",
             "equals_sign", ("today",), "workings"),

@@ -34,7 +34,7 @@ def visit_pane(now: dt.datetime, library: Library, hydration: str = "") -> Pane:
     grades = ((str(n), f"{n} {text}") for n, text in enumerate(library.vitals.lameness))
     ticks = (c.fact for c in library.interactions.conditions)
     return Pane("animal", "Animal", (
-        MomentField(key="at", label="Visit at", now=now, default="now"),
+        MomentField(key="at", label="Seen", now=now, default="now"),
         NumberField(key="vitals.temperature_c", label="Temperature", unit="C"),
         NumberField(key="vitals.heart_per_min", label="Heart rate", unit="/min", whole=True),
         NumberField(key="vitals.breaths_per_min", label="Breathing", unit="/min", whole=True),

@@ -10,6 +10,7 @@ from textual.message import Message
 from textual.widgets import Static
 
 from fieldnotes.casework.charts import advance_chart, course_chart, measured_wounds
+from fieldnotes.casework.closing_time import seen_words
 from fieldnotes.casework.drawings import earlier_cases
 from fieldnotes.tui.literal import lit
 from fieldnotes.tui.screens import case_words
@@ -49,10 +50,12 @@ class CaseRead(Message):
         *,
         earlier: tuple[Case, ...],
         gone: tuple[FollowUp, ...],
+        seen: str,
     ) -> None:
         super().__init__()
         self.file = file
         self.gone = gone
+        self.seen = seen
         self.earlier = earlier
         self.charts = charts
         self.people = people
@@ -71,7 +74,8 @@ def read_case(desk: Casework, ref: str) -> CaseRead:
     }
     earlier = earlier_cases(desk, file.horse.id, file.case.opened.injured_at)
     gone = () if file.plan else desk.aftercare.withdrawn(file.case.ref)
-    return CaseRead(file, charts, people, desk.today(), earlier=earlier, gone=gone)
+    seen = seen_words(file.case)
+    return CaseRead(file, charts, people, desk.today(), earlier=earlier, gone=gone, seen=seen)
 
 
 class CaseScreen(RecordScreen):
@@ -135,7 +139,7 @@ class CaseScreen(RecordScreen):
         self._draw()
         zone = ZoneInfo(file.practice.zone)
         self.query_one("#timeline", TextPanel).show(
-            lambda w: timeline(file.case, event.people, zone, w)
+            lambda w: timeline(file.case, event.people, zone, w, event.seen)
         )
         self.redraw()
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual import on
+from textual.content import Content
 from textual.widgets import Input, Static
 
 from fieldnotes.domain.errors import FieldnotesError
@@ -70,8 +71,9 @@ class LockingScreen(DeskScreen):
         self.query_one("#lock-facts", Static).update(lit(lines))
 
     def _tell(self, *lines: str) -> None:
-        text = "\n".join(lines)
-        self.query_one(TextPanel).show(lambda width: wrapped(text, width, hang=2))
+        self.query_one(TextPanel).show(
+            lambda width: Content("\n").join(wrapped(line, width, hang=2) for line in lines)
+        )
 
     # ----- one question after the other
 

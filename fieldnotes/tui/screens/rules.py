@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from fieldnotes.casework.rulebook import DisputeLine, RuleLine
 
 DISPUTE = "dispute:"
+WIDE = 100  # columns, from which a task's anchor is shown beside it
 STATES = {"shipped": "", "changed": "* changed", "own": "+ own", "off": "x off"}
 
 
@@ -113,13 +114,13 @@ def rule_rows(read: RulesRead, width: int) -> tuple[Row, ...]:
 
 def _rule(line: RuleLine, width: int) -> Content:
     style = {"off": "$quiet", "shipped": ""}.get(line.state, "bold $due")
-    window = "-".join(map(str, line.window))
+    window, wide = "-".join(map(str, line.window)), width >= WIDE
     return joined(
         (
             fitted(window, 9, right=True),
             fitted(line.rule.by, 5, "$quiet"),
-            fitted(line.rule.what, max(width - 54, 24), style),
-            fitted(f"after {line.rule.anchor}", 22, "$quiet"),
+            fitted(line.rule.what, width - (55 if wide else 31), style),
+            *((fitted(f"after {line.rule.anchor}", 22, "$quiet"),) if wide else ()),
             fitted(STATES[line.state], 9, style),
         )
     )

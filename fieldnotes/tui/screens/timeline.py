@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from textual.content import Content
 
-from fieldnotes.casework.closing_time import seen_words
 from fieldnotes.domain.entries import Amendment, CaseOpened
 from fieldnotes.rendering.entry_words import happened_at, texts_of, title_of
 from fieldnotes.tui.widgets.rows import wrapped
@@ -19,8 +18,10 @@ if TYPE_CHECKING:
     from fieldnotes.domain.entries import Body, Entry
 
 
-def timeline(case: Case, people: Mapping[str, str], zone: dt.tzinfo, width: int) -> Content:
-    """Give every entry, newest first, amendments beneath what they amend."""
+def timeline(
+    case: Case, people: Mapping[str, str], zone: dt.tzinfo, width: int, seen: str = ""
+) -> Content:
+    """Give every entry, newest first, amendments beneath; `seen` says how old the wounds were."""
     amended: dict[str, list[Entry]] = {}
     for entry in case.entries:
         if isinstance(entry.body, Amendment):
@@ -29,7 +30,7 @@ def timeline(case: Case, people: Mapping[str, str], zone: dt.tzinfo, width: int)
     blocks = []
     for entry in sorted(shown, key=lambda e: (happened_at(e), e.order), reverse=True):
         lines = [_head(entry, people, zone), *_lines(entry.body, width)]
-        if isinstance(entry.body, CaseOpened) and (seen := seen_words(case)):
+        if isinstance(entry.body, CaseOpened) and seen:
             lines.append(wrapped(seen, width, "", 2))
         for correction in amended.get(entry.id, ()):
             lines += _amendment(correction, people, zone, width)
