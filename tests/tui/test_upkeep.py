@@ -108,7 +108,7 @@ def test_check_and_backup_report_in_words(sit, tmp_path):
         keys.app.screen.query_one("#upkeep-path").value = str(tmp_path / "out.zip")
         await keys.press("enter")
 
-    assert "read back and verified" in sit(steps)
+    assert "read back and verified" in " ".join(sit(steps).split())  # it may be broken anywhere
     assert any(name == "store.json" for name, _ in contents(tmp_path / "out.zip"))
 
 
