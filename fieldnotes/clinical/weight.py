@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from fieldnotes.knowledge.weights import Formula, Weights
 
 NO_FORMULA = ("mule", "hinny")
+LEAP = 0.2  # practice default: a tape is off by up to this; more is a slip or another animal
 
 
 @dataclass(frozen=True)
@@ -188,3 +189,11 @@ def estimate_weight(
         neck_height_ratio=ratio,
         warnings=_warnings(weights, formula, chosen.weight_kg, ratio),
     )
+
+
+def leap_words(kg: float, known_kg: float) -> str:
+    """Say how far a weight lies from the one on record where that is far; empty otherwise."""
+    off = (kg - known_kg) / known_kg
+    if abs(off) <= LEAP:
+        return ""
+    return f"{abs(off) * 100:.0f} % {'more' if off > 0 else 'less'} than on record"

@@ -127,3 +127,19 @@ def test_units_are_a_setting_and_a_wrong_word_is_refused(desk, store, capsys):
     assert desk.practice().units == "metric"
     assert main(["--data", str(store), "settings", "units", "stone"]) == 1
     assert "metric, us" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ("1235", ""),  # 560.2 kg beside the 560 on record
+        ("560", "55 % less than on record (1235 lb"),  # kilograms typed where pounds are
+        ("560 kg", ""),
+        ("1700 lb", "38 % more than on record"),
+    ],
+)
+def test_a_weight_far_from_the_one_on_record_is_questioned_before_the_save(desk, typed, told):
+    form = Recheck(desk, ref_of(desk))
+    answers = {"weight_kg": typed, "weight_by": "tape", "findings.A.size": "7x3"}
+    found = [c.message for c in form.outlook(answers).cautions if c.field == "weight_kg"]
+    assert found == [] if not told else told in found[0]

@@ -24,7 +24,7 @@ from fieldnotes.tui.forms.form import Answers, Outlook, Pane, Reading
 from fieldnotes.tui.forms.plan_words import plan_lines, tetanus_line
 from fieldnotes.tui.forms.reckon_page import Bench, page_for
 from fieldnotes.tui.forms.visit_pane import read_animal, visit_pane
-from fieldnotes.tui.forms.weighing import WEIGHT, as_weighed, weighed, weight_words
+from fieldnotes.tui.forms.weighing import WEIGHT, as_weighed, weighed, weight_cautions, weight_words
 from fieldnotes.tui.forms.wound_panes import read_care
 
 if TYPE_CHECKING:
@@ -173,7 +173,8 @@ class VisitForm(FillableForm):
     def outlook(self, answers: Answers) -> Outlook:
         """Give the plan the case would have, and what to be careful of."""
         built = self.build(answers)
-        cautions = told(self.cautions(built), built.drugs)
+        new = weight_cautions(self.horse_of(answers), built.weight, self.units)
+        cautions = told((*new, *self.cautions(built)), built.drugs)
         if self._problems(built):
             return Outlook(cautions=cautions)
         plan, horse = self.preview(built), built.horse or self.horse_of(answers)

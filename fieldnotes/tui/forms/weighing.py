@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from fieldnotes.casework.caution import Caution
+from fieldnotes.clinical.weight import leap_words
 from fieldnotes.domain.body_weight import US, read_weight, weight_answer, weight_text
 from fieldnotes.domain.entries import HorseSet
 from fieldnotes.domain.errors import RefusedInputError
@@ -63,6 +65,17 @@ def weighed(horse: Horse | None, r: Reading, on: dt.date) -> Weight | None:
         return None
     new = Weight(kg, WeightMethod(r.get(METHOD) or WeightMethod.TAPE), on)
     return None if new in horse.weights else new
+
+
+def weight_cautions(horse: Horse | None, weight: Weight | None, units: str) -> tuple[Caution, ...]:
+    """Give a new weight that lies far from the known one: every dose follows it."""
+    known = horse.weight() if horse else None
+    leap = leap_words(weight.kg, known.kg) if known and weight else ""
+    if not known or not leap:
+        return ()
+    was = f"{weight_text(known.kg, units)}, {known.method}, {known.on:%d %b %Y}"
+    why = f"{leap} ({was}): right animal, right unit? Every dose is reckoned from it"
+    return (Caution("warn", WEIGHT, why, "practice default"),)
 
 
 def as_weighed(horse: Horse | None, weight: Weight | None) -> Horse | None:
