@@ -79,3 +79,23 @@ def test_the_chosen_theme_is_kept_for_this_computer_and_nothing_moves(store, mon
     asyncio.run(go())
     seat.leave()
     assert setting_here(store, THEME) == "day"
+
+
+def test_the_body_map_takes_the_colours_of_a_theme_chosen_over_it(app):
+    def grounds():
+        strips = app.screen._compositor.render_strips()
+        return {s.style.bgcolor.triplet.hex for strip in strips for s in strip if s.style.bgcolor}
+
+    async def go():
+        async with app.run_test(size=(80, 24)) as pilot:
+            keys = Keys(app, pilot)
+            app.theme = "night"
+            await keys.press("n", "pagedown", "f3")
+            night = grounds()
+            app.theme = "day"
+            await keys.settle()
+            darkest = min(night, key=lambda ground: contrast(ground, "#000000"))
+            assert darkest not in grounds()
+            assert not {g for g in grounds() & night if contrast(g, "#FFFFFF") > AAA * 2}
+
+    asyncio.run(go())

@@ -271,6 +271,10 @@ class BodyMap(Widget, can_focus=True):
             if old != new:
                 self.refresh(Area(0, y, self.size.width, 1))
 
+    def on_mount(self) -> None:
+        """Draw in the colours of a new theme as soon as it is chosen."""
+        self.app.theme_changed_signal.subscribe(self, lambda _: self._redraw())
+
     def on_resize(self) -> None:
         """Draw for the new size."""
         self._redraw()
